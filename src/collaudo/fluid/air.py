@@ -6,6 +6,8 @@ machine holds air (the heat capacity of air varies by 1 % there).
 
 from __future__ import annotations
 
+from math import sqrt
+
 from collaudo.compiled import compiled
 from collaudo.errors import QuantityError
 
@@ -37,6 +39,17 @@ def air_enthalpy(T_K: float) -> tuple[float, float]:
     return CV_AIR * (T_K - ZERO_CELSIUS_K) + R_AIR * T_K, CP_AIR
 
 
+def air_viscosity(T_K: float) -> float:
+    """Dynamic viscosity [Pa s] of air, 200 K to 500 K: US Standard Atmosphere 1976, eq. 51."""
+    return 1.458e-6 * T_K * sqrt(T_K) / (T_K + 110.4)
+
+
+def air_conductivity(T_K: float) -> float:
+    """Thermal conductivity [W/(m K)] of air, 200 K to 500 K: US Standard Atmosphere 1976, eq. 53."""
+    power: float = 10.0 ** (-12.0 / T_K)
+    return 2.64638e-3 * T_K * sqrt(T_K) / (T_K + 245.4 * power)
+
+
 def standard_pressure_Pa(altitude_m: float) -> float:
     """Pressure [Pa] of the standard atmosphere at a geopotential altitude, -1000 m to 11,000 m.
 
@@ -44,7 +57,7 @@ def standard_pressure_Pa(altitude_m: float) -> float:
     ``101325 (1 - 0.0065 z / 288.15)^(g / (R 0.0065))``. Raises `QuantityError` outside.
     """
     if not -1000.0 <= altitude_m <= 11000.0:
-        raise QuantityError(f"altitude {altitude_m} m is outside the standard atmosphere's -1000 m to 11000 m")
+        raise QuantityError(f"altitude {altitude_m} m is outside the standard atmosphere, -1000 m to 11000 m")
     exponent = _GRAVITY / (R_AIR * _LAPSE_K_PER_M)
     ratio: float = (1.0 - _LAPSE_K_PER_M * altitude_m / _SEA_LEVEL_K) ** exponent
     return SEA_LEVEL_PA * ratio

@@ -37,8 +37,9 @@ _N4, _N5, _N6 = 0.12020824702470e5, -0.32325550322333e7, 0.14915108613530e2
 _N7, _N8, _N9 = -0.48232657361591e4, 0.40511340542057e6, -0.23855557567849
 _N10 = 0.65017534844798e3
 
-# Equation 30 is singular at 650.2 K; it is left along its tangent before that.
-_T_COLD_K, _T_HOT_K = 250.0, 640.0
+# Equation 30 is singular at 650.2 K and is left along its tangent before that; its value and slope there.
+_T_COLD_K, _P_COLD_PA, _DP_COLD = 250.0, 95.25391540511556, 8.445751856257024
+_T_HOT_K, _P_HOT_PA, _DP_HOT = 640.0, 20265942.167297546, 242357.85834564574
 _PER_HALF_WIDTH = 1.0 / T_HALF_WIDTH_K
 
 
@@ -55,10 +56,6 @@ def _equation_30(T_K: float) -> tuple[float, float]:
     slope = (((2.0 * theta + _N1) * beta + 2.0 * _N3 * theta + _N4) * beta + 2.0 * _N6 * theta + _N7) / root
     cube = 1e6 * beta * beta * beta
     return cube * beta, 4.0 * cube * slope * (1.0 - _N9 * pole * pole)
-
-
-_P_COLD_PA, _DP_COLD = _equation_30(_T_COLD_K)
-_P_HOT_PA, _DP_HOT = _equation_30(_T_HOT_K)
 
 
 @compiled
