@@ -96,6 +96,7 @@ def fit(curve: Callable[[float], float], degree: int) -> tuple[list[float], floa
 
 
 def main() -> None:
+    """Fit every curve and write the coefficients."""
     text = HEAD.format(low=T_LOW_K, high=T_HIGH_K, middle=MIDDLE_K, half=HALF_WIDTH_K)
     for name, degree, curve, meaning in CURVES:
         powers, error = fit(curve, degree)

@@ -47,7 +47,7 @@ class LoopFluid:
     temperature_K: Callable[[float], float]
 
 
-def _no_loss(reynolds: float) -> float:
+def _no_loss(_reynolds: float) -> float:
     return 0.0
 
 

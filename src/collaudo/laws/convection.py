@@ -71,7 +71,8 @@ def room_loss_coefficients(area_m2: float, height_m: float, emissivity: float, s
 
     ``c`` follows `free_convection_W_per_m2_K` in a room of 22 degC, fitted (least squares of logarithms)
     for dT = 20 K to 100 K; over that span the fitted form strays from Churchill and Chu by at most 7.5 %
-    for sizes of 5 mm to 0.6 m (2.6 % from 50 mm on). ``r`` is area times emissivity times the Stefan-Boltzmann constant.
+    for sizes of 5 mm to 0.6 m (2.6 % from 50 mm on). ``r`` is area times
+    emissivity times the Stefan-Boltzmann constant.
     """
     rises_K = (20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0)
     logs = [
