@@ -122,11 +122,15 @@ def run_captured(command: Sequence[str], relay: Tuple[str, ...] = ()) -> Tuple[i
             lines.append(line)
             if line.strip().startswith(relay) and ".metadata" not in line:
                 say("  " + line.strip()[:100])
+        code = wait_for(child)
     except KeyboardInterrupt:
         child.terminate()
         wait_for(child)
         raise
-    return wait_for(child), "".join(lines)
+    finally:
+        if child.stdout:
+            child.stdout.close()
+    return code, "".join(lines)
 
 
 # --- finding a Python -----------------------------------------------------------------------------------
@@ -250,7 +254,8 @@ def install(python: Python, *, for_tests: bool) -> None:
 # Signs in the output of pip and venv (regular expressions), looked for in this order, and what to tell.
 NO_NETWORK = (
     "name resolution|Name or service not known|getaddrinfo failed|nodename nor servname|"
-    "Network is unreachable|NewConnectionError|ConnectTimeout|ReadTimeout|Connection refused|Connection reset|ProxyError|Max retries"
+    "Network is unreachable|NewConnectionError|ConnectTimeout|ReadTimeout|"
+    "Connection refused|Connection reset|ProxyError|Max retries"
 )
 SIGNS = {
     "No space left on device|Errno 28]|not enough space on the disk|quota exceeded": (
@@ -271,10 +276,11 @@ SIGNS = {
         "this Python's module venv or ensurepip is missing.\n"
         "Install it (on Debian or Ubuntu: apt-get install python3-venv), then start again."
     ),
-    # pip does not tell apart: it may not ask an index, and nothing ready-made fits.
-    "No matching distribution found": (
-        "a package was not found. Either no package index is in reach (connect, then start again),\n"
-        f"or none is ready-made for this Python on this kind of computer: needed is {NEEDED}."
+    # pip does not tell these apart: no index to ask, nothing ready-made that fits, versions at odds.
+    "No matching distribution found|ResolutionImpossible": (
+        "a package was not found in the version wanted. Either no package index is in reach (connect, then\n"
+        f"start again), or none is ready-made for this computer and Python (needed: {NEEDED}),\n"
+        "or constraints.txt and pyproject.toml, if they were changed, exclude each other."
     ),
 }
 
@@ -321,7 +327,10 @@ def workers() -> int:
 def check_and_test(python: Python, arguments: Sequence[str]) -> int:
     """Lint, types, then the tests; all run even if one fails, and the tests' closing line comes last."""
     failed = []
-    for name, command in (("ruff", ["-m", "ruff", "check", "."]), ("mypy", ["-m", "mypy"])):
+    for name, command in (
+        ("ruff", ["-m", "ruff", "check", "--output-format", "concise"]),
+        ("mypy", ["-m", "mypy"]),
+    ):
         say(f"\n{name}")
         if run(python.command + command) != 0:
             failed.append(name)

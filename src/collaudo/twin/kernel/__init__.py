@@ -1,0 +1,1 @@
+"""The compiled kernel: arrays in, arrays out. It knows zones, cells, elements and contacts, no parts and no names."""
