@@ -30,12 +30,57 @@ _NUMBERS = (
 _CAUSES = (
     # id, part, per 1000, repair, minutes, parts, {reading: effect at full severity}, chance of "wet"
     (NO_FAULT, "machine", 60, "explain", 5, 0, {}, 0.03),
-    ("setting-low", "pressure-switch", 60, "adjust", 10, 0, {"gauge.idle": -0.4, "heat.group": -5.0, "heat.steam": -7.0}, 0.03),
-    ("pump-worn", "pump", 70, "replace-pump", 35, 45, {"gauge.brew": -4.0, "flow.free": -0.9, "flow.return": -1.8}, 0.03),
+    (
+        "setting-low",
+        "pressure-switch",
+        60,
+        "adjust",
+        10,
+        0,
+        {"gauge.idle": -0.4, "heat.group": -5.0, "heat.steam": -7.0},
+        0.03,
+    ),
+    (
+        "pump-worn",
+        "pump",
+        70,
+        "replace-pump",
+        35,
+        45,
+        {"gauge.brew": -4.0, "flow.free": -0.9, "flow.return": -1.8},
+        0.03,
+    ),
     ("relief-weak", "relief", 40, "replace-relief", 20, 15, {"gauge.brew": -4.0, "flow.return": 0.8}, 0.05),
-    ("jet-scaled", "jet", 60, "descale", 60, 5, {"flow.free": -1.4, "heat.group": -4.0, "gauge.brew": 0.5}, 0.03),
-    ("element-weak", "element", 30, "replace-element", 50, 60, {"watch.recovery": 0.9, "meter.power": -0.5}, 0.03),
-    ("vacuum-valve", "vacuum-valve", 70, "replace-vacuum", 15, 12, {"gauge.idle": -0.3, "watch.recovery": 0.3}, 0.85),
+    (
+        "jet-scaled",
+        "jet",
+        60,
+        "descale",
+        60,
+        5,
+        {"flow.free": -1.4, "heat.group": -4.0, "gauge.brew": 0.5},
+        0.03,
+    ),
+    (
+        "element-weak",
+        "element",
+        30,
+        "replace-element",
+        50,
+        60,
+        {"watch.recovery": 0.9, "meter.power": -0.5},
+        0.03,
+    ),
+    (
+        "vacuum-valve",
+        "vacuum-valve",
+        70,
+        "replace-vacuum",
+        15,
+        12,
+        {"gauge.idle": -0.3, "watch.recovery": 0.3},
+        0.85,
+    ),
     ("seal-worn", "lever", 60, "replace-seal", 30, 8, {"gauge.brew": -1.5, "flow.return": -0.4}, 0.7),
 )
 OUTCOME = ReadingInfo("look.valve", "look", "Under the valve", kind="outcome", outcomes=("dry", "wet"))
@@ -52,7 +97,9 @@ class Machine:
 
     @classmethod
     def draw(cls, random: np.random.Generator) -> Machine:
-        return cls(random.standard_normal(2), random.standard_normal(2), random.standard_normal(len(_NUMBERS)))
+        return cls(
+            random.standard_normal(2), random.standard_normal(2), random.standard_normal(len(_NUMBERS))
+        )
 
     @property
     def known_values(self) -> dict[str, float]:
@@ -73,7 +120,11 @@ def effect(cause: int, severity: float) -> np.ndarray:
 
 def numbers_of(machine: Machine, effects: np.ndarray) -> np.ndarray:
     """Raw numbers of a machine under the given effects."""
-    own = 0.6 * machine.scatter + 0.5 * machine.hidden @ _EFFECT_OF_HIDDEN + 0.7 * machine.known @ _EFFECT_OF_KNOWN
+    own = (
+        0.6 * machine.scatter
+        + 0.5 * machine.hidden @ _EFFECT_OF_HIDDEN
+        + 0.7 * machine.known @ _EFFECT_OF_KNOWN
+    )
     added = _SOUND + effects + _SCATTER * own
     logarithmic = np.array([row[2] == "log" for row in _NUMBERS])
     return np.where(logarithmic, np.exp(np.where(logarithmic, added, 0.0)), added)
@@ -102,7 +153,9 @@ def invented_set(machines: int = 64) -> SignatureSet:
     """Signatures of eight causes on the same machines, severities stratified."""
     random = np.random.default_rng(5)
     drawn = [Machine.draw(random) for _ in range(machines)]
-    severity = np.stack([(random.permutation(machines) + random.random(machines)) / machines for _ in _CAUSES])
+    severity = np.stack(
+        [(random.permutation(machines) + random.random(machines)) / machines for _ in _CAUSES]
+    )
     number = np.full((len(_CAUSES), machines, len(_NUMBERS) + 1), np.nan)
     outcome = np.full(number.shape, -1, dtype=np.int8)
     for c in range(len(_CAUSES)):
@@ -150,10 +203,14 @@ def draw_case(random: np.random.Generator, pair_share: float = 0.125, misread_ch
 def _measure(raw: np.ndarray, random: np.random.Generator, misread_chance: float) -> Sequence[Finding]:
     bias = {row[1]: random.standard_normal() for row in _NUMBERS}
     found = []
-    for value, (name, instrument, _, bias_sd, noise_sd, relative, sound, _) in zip(raw, _NUMBERS, strict=True):
+    for value, (name, instrument, _, bias_sd, noise_sd, relative, sound, _) in zip(
+        raw, _NUMBERS, strict=True
+    ):
         unit = abs(value) if relative else 1.0
         reading = value + unit * (bias[instrument] * bias_sd + random.standard_normal() * noise_sd)
         if random.random() < misread_chance:
-            reading = value * random.uniform(0.4, 2.5) if relative else value + sound * random.uniform(-0.6, 0.6)
+            reading = (
+                value * random.uniform(0.4, 2.5) if relative else value + sound * random.uniform(-0.6, 0.6)
+            )
         found.append(Finding(name, float(reading)))
     return found

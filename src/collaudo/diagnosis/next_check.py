@@ -35,7 +35,6 @@ MOVE_MINUTES: Mapping[tuple[str, str], float] = MappingProxyType(
 """Minutes of waiting from one condition to another; common practice, no source."""
 
 
-
 @dataclass(frozen=True)
 class Condition:
     """The condition the machine is in now."""

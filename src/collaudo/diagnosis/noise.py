@@ -143,13 +143,13 @@ def joint_log_likelihood(residual: Floats, covariance: Floats, degrees: int, num
     if n == 0:
         return np.zeros(hypotheses)
     precision = np.linalg.inv(covariance)
-    log_determinant = -np.linalg.slogdet(precision)[1]
-    pull: Floats = np.matmul(precision, residual[:, :, None])[:, :, 0]
+    log_determinant = np.asarray(-np.linalg.slogdet(precision)[1], dtype=np.float64)
+    pull = np.matmul(precision, residual[:, :, None])[:, :, 0]
     square = np.maximum((pull * residual).sum(axis=1), 0.0)
     all_right = float(numbers.log_right.sum())
     odds = numbers.log_wrong - numbers.log_right
     terms = [all_right + log_density(square, log_determinant, n, degrees)[:, None]]
-    own = np.asarray(np.einsum("hii->hi", precision), dtype=np.float64)
+    own = np.einsum("hii->hi", precision)
     without = np.maximum(square[:, None] - pull**2 / own, 0.0)
     log_left = log_determinant[:, None] + np.log(own)
     terms.append(all_right + odds + log_density(without, log_left, n - 1, degrees))
