@@ -223,9 +223,29 @@ def test_a_moved_project_is_installed_again(project: Path, monkeypatch: pytest.M
 
 
 @needs_shell
-def test_a_broken_environment_is_made_again(project: Path) -> None:
+def test_an_install_broken_off_halfway_does_not_look_complete_when_the_change_is_taken_back(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     start.main([])
-    (project / ".venv" / "bin" / "python").unlink()
+    before = (project / "constraints.txt").read_bytes()
+    (project / "constraints.txt").write_bytes(before + b"# changed")
+    monkeypatch.setenv("PIP_CODE", "1")
+    assert start.main([]) == 1
+    monkeypatch.setenv("PIP_CODE", "0")
+    (project / "constraints.txt").write_bytes(before)
+    calls(project)
+    assert start.main([]) == 0
+    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo.cli.main"]
+
+
+@needs_shell
+@pytest.mark.parametrize("left", [None, OLD, WITHOUT_VENV], ids=["no python", "an old python", "no pip"])
+def test_a_broken_environment_is_made_again(project: Path, left: str | None) -> None:
+    start.main([])
+    inside = project / ".venv" / "bin" / "python"
+    inside.unlink()
+    if left:
+        put_stand_in(inside, left)
     calls(project)
     assert start.main([]) == 0
     assert calls(project)[0].startswith("-m venv --clear ")
@@ -246,7 +266,7 @@ def test_a_folder_that_is_no_environment_is_left_alone(
 
 NO_SPACE = "ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device"
 NO_NETWORK = (
-    "WARNING: Retrying after connection broken by 'NewConnectionError: [Errno -3] name resolution': /hatchling/\n"
+    "WARNING: Retrying after 'NewConnectionError: [Errno -3] name resolution': /hatchling/\n"
     "ERROR: No matching distribution found for hatchling"
 )
 NO_INDEX = "ERROR: ResolutionImpossible: for help visit the manual"
