@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from collaudo.diagnosis.noise import Finding, Numbers
 from collaudo.diagnosis.prediction import Prediction, reading_variance, total_variance
 from collaudo.diagnosis.signature_set import Floats, SignatureSet
-from collaudo.diagnosis.student import below, log_density, outside
+from collaudo.diagnosis.student import below_nearly, log_density, outside
 from collaudo.diagnosis.surrogate import Surrogate
 from collaudo.diagnosis.transform import backward
 from collaudo.diagnosis.words import Words
@@ -21,7 +21,9 @@ UNEXPLAINED_BELOW = 0.01
 _CLEAR = float(np.log(2.0))
 """A finding twice as likely, or half as likely, speaks for or against."""
 _RANGE = (0.05, 0.5, 0.95)
-_HALVINGS = 40
+_FAR = 3.0
+"""Spreads within which 5 and 95 of a hundred lie, however heavy the tails."""
+_HALVINGS = 20
 
 
 @dataclass(frozen=True)
@@ -152,10 +154,11 @@ def _view_of_number(evidence: Evidence, n: int, occurs: Floats, leaders: NDArray
 def _quantiles(mean: Floats, spread: Floats, weight: Floats, degrees: int) -> Floats:
     """Quantiles ``[q, l]`` of the mixture over severities, by halving an interval that holds them."""
     shares = np.array(_RANGE)[:, None]
-    low = np.broadcast_to((mean - 20.0 * spread).min(axis=1), (shares.size, mean.shape[0])).copy()
-    high = np.broadcast_to((mean + 20.0 * spread).max(axis=1), low.shape).copy()
+    low = np.broadcast_to((mean - _FAR * spread).min(axis=1), (shares.size, mean.shape[0]))
+    high = np.broadcast_to((mean + _FAR * spread).max(axis=1), low.shape)
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        share = (weight * below((middle[:, :, None] - mean) / spread, degrees)).sum(axis=2)
-        low, high = np.where(share < shares, middle, low), np.where(share < shares, high, middle)
+        chance = below_nearly((middle[:, :, None] - mean) / spread, degrees)
+        too_low = (weight * chance).sum(axis=2) < shares
+        low, high = np.where(too_low, middle, low), np.where(too_low, high, middle)
     return np.asarray(0.5 * (low + high))

@@ -149,7 +149,7 @@ def joint_log_likelihood(residual: Floats, covariance: Floats, degrees: int, num
     all_right = float(numbers.log_right.sum())
     odds = numbers.log_wrong - numbers.log_right
     terms = [all_right + log_density(square, log_determinant, n, degrees)[:, None]]
-    own = np.einsum("hii->hi", precision)
+    own = np.diagonal(precision, axis1=1, axis2=2)
     without = np.maximum(square[:, None] - pull**2 / own, 0.0)
     log_left = log_determinant[:, None] + np.log(own)
     terms.append(all_right + odds + log_density(without, log_left, n - 1, degrees))

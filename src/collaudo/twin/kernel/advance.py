@@ -1,0 +1,272 @@
+"""Run from event to event. The whole state is in arrays, so a run can be paused, saved, restored and branched."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+
+from collaudo.compiled import compiled
+from collaudo.twin.kernel.closure import close
+from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
+from collaudo.twin.kernel.methods import Method
+from collaudo.twin.kernel.rates import rates
+from collaudo.twin.kernel.step import error_norm, interpolate, take_step
+from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
+
+DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
+
+# Codes beside device numbers in the event list.
+EVENT_CHATTER = 1000
+SMALLEST_STEP_S = 1.0e-9
+LARGEST_STEP_S = 60.0
+
+
+@compiled
+def record_frame(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, frames: Floats, count: int) -> None:
+    """Row ``count`` of ``frames``: time, states, zone pressures, element flows, steam and liquid shares, levels,
+    edge flows, devices on, loads energised."""
+    row = frames[count]
+    row[0] = t
+    k = 1
+    for part in (
+        y,
+        wk.pressure,
+        wk.flow,
+        wk.steam_share,
+        wk.liquid_share,
+        wk.level,
+        wk.temperature,
+        wk.edge,
+        md.device,
+        md.energised,
+        md.heater_W,
+    ):
+        for v in part:
+            row[k] = v
+            k += 1
+
+
+@compiled
+def frame_width(y: Floats, md: Mode, wk: Work) -> int:
+    """Columns of a frame."""
+    return (
+        1
+        + y.size
+        + wk.pressure.size
+        + 3 * wk.flow.size
+        + wk.level.size
+        + wk.temperature.size
+        + wk.edge.size
+        + md.device.size
+        + md.energised.size
+        + md.heater_W.size
+    )
+
+
+@compiled
+def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
+    """First device whose watched value lies beyond its threshold, after `close`; -1 none."""
+    for d in range(tb.device_kind.size):
+        if md.forced[d] < 0.0 and tb.device_watch[d] > 0:
+            if crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
+                return d
+    return -1
+
+
+@compiled
+def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+    """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
+    a, b = 0.0, high
+    fa = crossing(d, wk.watched[d], tb, md)
+    interpolate(y, b, method, y.size, wk, wk.dense_y)
+    close(wk.dense_y, tb, wk)
+    fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
+    side = 0
+    for _ in range(40):
+        if b - a < 1e-9 or fb < 1e-12 * abs(fa):
+            break
+        c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
+        c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
+        interpolate(y, c, method, y.size, wk, wk.dense_y)
+        close(wk.dense_y, tb, wk)
+        fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
+        if fc > 0.0:
+            b, fb = c, fc
+            if side == 1:
+                fa *= 0.5
+            side = 1
+        else:
+            a, fa = c, fc
+            if side == -1:
+                fb *= 0.5
+            side = -1
+    return b
+
+
+@compiled
+def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+    """Earliest share of the step just taken at which any device crosses its threshold; 2 if none does.
+
+    The end and the middle of the step are looked at, so that a double crossing within one is not lost.
+    """
+    first = 2.0
+    for share in (1.0, 0.5):
+        interpolate(y, share, method, y.size, wk, wk.dense_y)
+        close(wk.dense_y, tb, wk)
+        for d in range(tb.device_kind.size):
+            wk.watched_mid[d] = -1.0
+            if md.forced[d] < 0.0 and tb.device_watch[d] > 0:
+                wk.watched_mid[d] = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
+        for d in range(tb.device_kind.size):
+            if wk.watched_mid[d] > 0.0:
+                first = min(first, locate(d, share, y, method, tb, md, wk))
+    return first
+
+
+@compiled
+def note_toggle(d: int, t: float, tb: Tables, md: Mode) -> bool:
+    """Count a change of device ``d``; True when it chatters and is now held."""
+    if t - md.toggles[d, 1] > 1.0:
+        md.toggles[d, 0], md.toggles[d, 1] = 0.0, t
+    md.toggles[d, 0] += 1.0
+    if md.toggles[d, 0] > CHATTER_TOGGLES:
+        md.forced[d] = md.device[d]
+        return True
+    return False
+
+
+@compiled
+def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, count: int) -> int:
+    """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the events."""
+    refresh_mode(tb, md)
+    close(y, tb, wk)
+    for _ in range(50):
+        acted = -1
+        for d in range(tb.device_kind.size):
+            if md.timer[d] <= t:
+                ring(d, t, tb, md)
+                acted = d
+                break
+        if acted < 0:
+            acted = any_crossing(y, tb, md, wk)
+            if acted >= 0:
+                act(acted, t, tb, md)
+        if acted < 0:
+            return count
+        if count < events.shape[0]:
+            events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted]
+            count += 1
+        if note_toggle(acted, t, tb, md) and count < events.shape[0]:
+            events[count, 0], events[count, 1], events[count, 2] = t, EVENT_CHATTER + acted, md.device[acted]
+            count += 1
+        refresh_mode(tb, md)
+    return count
+
+
+@compiled
+def next_timer(md: Mode) -> float:
+    """Time [s] of the next timer, or infinity."""
+    first = inf
+    for d in range(md.timer.size):
+        first = min(first, md.timer[d])
+    return first
+
+
+@compiled
+def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
+    """First step [s] after a jump: the change of the rates must not move any block by many tolerances."""
+    worst = 1e-12
+    for k in range(tb.state_count[0]):
+        scale = rtol * (tb.scale_absolute[k] + abs(y[k]) * tb.scale_relative[k])
+        worst = max(worst, abs(wk.rate[k] - wk.old_rate[k]) / scale)
+    return min(max(30.0 / worst, 1e-5), 1.0)
+
+
+@compiled
+def advance(
+    y: Floats,
+    clock: Floats,
+    until: float,
+    rtol: float,
+    method: Method,
+    tb: Tables,
+    md: Mode,
+    wk: Work,
+    frames: Floats,
+    events: Floats,
+    counts: Floats,
+) -> int:
+    """Integrate ``y`` in place from ``clock[0]`` to ``until``; returns one of the codes above.
+
+    ``clock``: time, next step, 1 when the last change was a jump. ``counts``: frames, events, steps, rejections.
+    """
+    total = y.size
+    while True:
+        t = clock[0]
+        before = int(counts[1])
+        after = settle(t, y, tb, md, wk, events, before)
+        counts[1] = after
+        if after > before:
+            clock[2] = 1.0
+        wk.old_rate[:] = wk.rate
+        rates(y, wk.rate, True, tb, md, wk)
+        if int(counts[0]) >= frames.shape[0]:
+            return RECORD_FULL
+        record_frame(t, y, tb, md, wk, frames, int(counts[0]))
+        counts[0] += 1
+        if t >= until:
+            return DONE
+        if after >= events.shape[0] - 4:
+            return EVENTS_FULL
+        if clock[2] > 0.0:
+            clock[1] = min(clock[1], restart_step(y, rtol, tb, wk))
+            clock[2] = 0.0
+        for d in range(tb.device_kind.size):
+            wk.watched[d] = watched_value(d, y, tb, wk)
+        stop = min(until, next_timer(md))
+        rejected = False
+        while True:
+            h = min(clock[1], LARGEST_STEP_S)
+            last = t + h >= stop - 1e-10 * max(1.0, stop)
+            if last:
+                h = stop - t
+            fine = take_step(y, h, method, tb, md, wk)
+            error = error_norm(y, rtol, tb, wk) if fine else 1e300
+            counts[2] += 1
+            if error <= 1.0:
+                break
+            counts[3] += 1
+            rejected = True
+            factor = 0.2
+            if error < 1e200:
+                factor = max(0.2, 0.9 * error ** (-1.0 / method.order))
+            clock[1] = h * factor
+            if clock[1] < SMALLEST_STEP_S:
+                counts[4] = worst_state(y, rtol, tb, wk)
+                return STEP_TOO_SMALL if fine else NOT_FINITE
+        growth = min(5.0, 0.9 * max(error, 1e-10) ** (-1.0 / method.order))
+        if rejected:
+            growth = min(growth, 1.0)
+        proposal = h * growth
+        clock[1] = max(proposal, clock[1]) if last and h < clock[1] else proposal
+        share = earliest_crossing(y, method, tb, md, wk)
+        if share < 1.0:
+            interpolate(y, share, method, total, wk, wk.dense_y)
+            y[:] = wk.dense_y
+            clock[0] = t + share * h
+        else:
+            y[:] = wk.trial
+            clock[0] = stop if last else t + h
+
+
+@compiled
+def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
+    """State with the largest error over tolerance, or one that is not finite."""
+    worst, at = -1.0, 0
+    for k in range(tb.state_count[0]):
+        scale = rtol * (tb.scale_absolute[k] + abs(y[k]) * tb.scale_relative[k])
+        share = abs(wk.error[k]) / scale
+        if not isfinite(share):
+            return float(k)
+        if share > worst:
+            worst, at = share, k
+    return float(at)
