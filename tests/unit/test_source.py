@@ -141,8 +141,10 @@ def test_scalar_means_what_the_standard_says(text: str, value: object) -> None:
 @pytest.mark.parametrize(
     "text",
     # Octal, sexagesimal, date and truth words are read as something else by YAML 1.1.
-    ["on", "off", "yes", "no", "y", "n", "True", "FALSE", "Null", "nan", "inf", "=", "<<"]
-    + ["010", "0o7", "0x3A", "1:30", "2026-01-31", "1_000", "1,1", "1.1.1", "1e", "9.5bar"],
+    [
+        *("on", "off", "yes", "no", "y", "n", "True", "FALSE", "Null", "nan", "inf", "=", "<<"),
+        *("010", "0o7", "0x3A", "1:30", "2026-01-31", "1_000", "1,1", "1.1.1", "1e", "9.5bar"),
+    ],
 )
 def test_text_that_only_looks_like_something_stays_a_text(text: str) -> None:
     assert read_source(f"value: {text}").plain() == {"value": text}
@@ -288,11 +290,8 @@ def only_a_node_or_one_problem(data: bytes) -> None:
         assert problem.message
         assert problem.remedy
         assert problem.file == "any.yaml"
-        assert (
-            0
-            <= problem.line
-            <= data.count(b"\n") + data.count(b"\r") + data.count(b"\xc2\x85") + 1 + data.count(b"\xe2\x80")
-        )
+        # Line ends as YAML 1.1 and Python count them: also a lone CR, NEL and the Unicode separators.
+        assert 0 <= problem.line <= max(1, len(data.decode("utf-8", "replace").splitlines()))
     else:
         assert isinstance(node, Node)
         assert node.plain() is not None
@@ -317,15 +316,11 @@ def test_random_yaml_signs_never_do_anything_else(text: str) -> None:
     only_a_node_or_one_problem(text.encode())
 
 
-PIECES = (
-    st.sampled_from(
-        ": |- |\n|\n  |'|\"|[|]|{|}|&a |*a|!!x |>-\n|? |#|---\n|...\n|%|\t|\0|.nan|1e999|\\|\\u|\ufeff|é|<<: |null|name: x\n".split(
-            "|"
-        )
-    ).map(str.encode)
-    | st.binary(max_size=4)
-    | st.just(b"|\n")
-)
+SIGNS = [
+    *(": ", "- ", "\n", "\n  ", "'", '"', "[", "]", "{", "}", "&a ", "*a", "!!x ", "|\n", ">-\n", "? ", "#"),
+    *("---\n", "...\n", "%", "\t", "\0", ".nan", "1e999", "\\", "\\u", "\ufeff", "é", "<<: ", "name: x\n"),
+]
+PIECES = st.sampled_from(SIGNS).map(str.encode) | st.binary(max_size=4)
 EDITS = st.lists(st.tuples(st.floats(0, 1), st.integers(0, 12), PIECES), min_size=1, max_size=4)
 
 

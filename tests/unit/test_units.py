@@ -97,7 +97,7 @@ def test_boiling_point_at_one_atmosphere_reads_212_in_fahrenheit() -> None:
 
 
 WORDS = {"mol": Fraction(1), "mmol": Fraction(1, 1000), "pulses": Fraction(1), "S": Fraction(1)}
-WORDS |= {"uS": Fraction(1, 10**6), "s2": Fraction(1), "mPa": Fraction(1, 1000)}
+WORDS |= {"uS": Fraction(1, 10**6), "s2": Fraction(1), "K4": Fraction(1), "mPa": Fraction(1, 1000)}
 COMPOUND = [suffix for suffix in UNITS if "_per_" in f"_{suffix}" or suffix in ("Pa_s", "mPa_s")]
 
 

@@ -81,7 +81,7 @@ _ROWS = (
     (
         "conductance",
         "flow of water or heat per difference that drives it",
-        "flow_conductance heat_conductance",
+        "flow_conductance volume_conductance heat_conductance",
     ),
     ("compliance", "volume a space takes up per rise of pressure", "compliance"),
     ("speed", "velocity", "speed"),
@@ -96,6 +96,12 @@ _ROWS = (
     ("temperature", "temperature; inside the twin absolute", "temperature"),
     ("power", "heat or electrical work per time", "power"),
     ("heat", "heat given or taken; per time where the unit is a power", "energy power"),
+    (
+        "radiation",
+        "heat radiated per difference of the fourth powers of temperature",
+        "radiation_conductance",
+    ),
+    ("lapse", "fall of the air's temperature with height", "temperature_gradient"),
     ("energy", "energy stored or used", "energy"),
     ("heat_capacity", "heat per kelvin that warms a thing", "heat_capacity"),
     ("specific_heat", "heat per kilogram and kelvin", "specific_heat"),
@@ -125,6 +131,7 @@ _ROWS = (
     ("pulses", "pulses of a flow meter per volume", "pulses_per_volume"),
     ("count", "how many", "count"),
     ("turns", "turns of a screw, from a marked position", "turns"),
+    ("wage", "price of work per time, without tax", "money_rate"),
     ("price", "price without tax, in the shop's currency", "money"),
 )
 

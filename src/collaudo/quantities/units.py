@@ -117,6 +117,10 @@ _ROWS: dict[str, list[tuple[str, F | int, str]]] = {
         ("kg_per_s_per_Pa", 1, "kg/(s Pa)"),
         ("g_per_s_per_bar", _MILLI / 100_000, "g/(s bar)"),
     ],
+    "volume_conductance": [
+        ("m3_per_s_Pa", 1, "m³/(s Pa)"),
+        ("ml_per_s_per_bar", F(1, 10**11), "ml/(s bar)"),
+    ],
     "flow_resistance": [
         ("Pa_s_per_kg", 1, "Pa s/kg"),
         ("bar_s_per_g", F(100_000_000), "bar per g/s"),
@@ -127,6 +131,7 @@ _ROWS: dict[str, list[tuple[str, F | int, str]]] = {
         ("bar_per_min", F(100_000, 60), "bar/min"),
     ],
     "temperature_rate": [("K_per_s", 1, "K/s"), ("K_per_min", F(1, 60), "K/min")],
+    "temperature_gradient": [("K_per_m", 1, "K/m")],
     "pressure_sensitivity": [("K_per_Pa", 1, "K/Pa"), ("K_per_bar", F(1, 100_000), "K/bar")],
     "speed": [("m_per_s", 1, "m/s"), ("mm_per_s", _MILLI, "mm/s")],
     "acceleration": [("m_per_s2", 1, "m/s²")],
@@ -134,6 +139,7 @@ _ROWS: dict[str, list[tuple[str, F | int, str]]] = {
     "torque": [("Nm", 1, "Nm")],
     "force_per_length": [("N_per_m", 1, "N/m"), ("N_per_mm", 1000, "N/mm")],
     "heat_conductance": [("W_per_K", 1, "W/K")],
+    "radiation_conductance": [("W_per_K4", 1, "W/K⁴")],
     "heat_capacity": [("J_per_K", 1, "J/K"), ("kJ_per_K", 1000, "kJ/K")],
     "specific_heat": [("J_per_kg_K", 1, "J/(kg K)")],
     "specific_energy": [("J_per_kg", 1, "J/kg"), ("kJ_per_kg", 1000, "kJ/kg")],
@@ -158,6 +164,11 @@ _ROWS: dict[str, list[tuple[str, F | int, str]]] = {
     "count": [("count", 1, "")],
     "turns": [("turns", 1, "turns")],
     "money": [("EUR", 1, "EUR")],
+    "money_rate": [
+        ("EUR_per_s", 1, "EUR/s"),
+        ("EUR_per_min", F(1, 60), "EUR/min"),
+        ("EUR_per_h", F(1, 3600), "EUR/h"),
+    ],
 }
 _OFFSETS = {"degC": F("273.15"), "degF": F("459.67")}
 _ALSO_FIT = {"K": "temperature_difference"}
