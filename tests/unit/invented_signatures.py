@@ -185,7 +185,7 @@ class Case:
 
 
 def draw_case(random: np.random.Generator, pair_share: float = 0.125, misread_chance: float = 0.02) -> Case:
-    """An unseen job: cause by frequency, sometimes two, shared bias, noise and misreads, six to nine readings."""
+    """An unseen job: cause by frequency, sometimes two, with shared bias, noise and misreads."""
     frequency = np.array([cause[2] for cause in _CAUSES], dtype=float)
     truth = [int(random.choice(len(_CAUSES), p=frequency / frequency.sum()))]
     if truth[0] != 0 and random.random() < pair_share:

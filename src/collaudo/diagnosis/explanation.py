@@ -61,8 +61,8 @@ class ExplainedFinding:
 
 
 @dataclass(frozen=True, eq=False)
-class Evidence:
-    """What is known after ranking, put together for explaining it."""
+class Beliefs:
+    """The arrays behind a ranking, for explaining it and for choosing the next check."""
 
     signatures: SignatureSet
     surrogate: Surrogate
@@ -70,8 +70,10 @@ class Evidence:
     numbers: Numbers
     words: Sequence[Words]
     severity_weight: Floats
-    """``[c, s]``: chances of the severities of each cause, all findings considered"""
+    """``[c, s]``: chances of the severities of each cause, all findings considered; 1 in sum for each"""
     prior: Floats
+    probability: Floats
+    """``[c]``, summing to 1"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,34 +86,34 @@ class _View:
 
 
 def explain(
-    evidence: Evidence, findings: Sequence[Finding], leaders: NDArray[np.intp]
+    beliefs: Beliefs, findings: Sequence[Finding], leaders: NDArray[np.intp]
 ) -> tuple[ExplainedFinding, ...]:
     """Explain every finding under the leaders, each at the severities that suit all findings best."""
-    place = {int(position): n for n, position in enumerate(evidence.numbers.position)}
+    place = {int(position): n for n, position in enumerate(beliefs.numbers.position)}
     explained = []
     for position, finding in enumerate(findings):
-        words = evidence.words[position]
-        chances = np.einsum("cs,cso->co", evidence.severity_weight, words.chance)
+        words = beliefs.words[position]
+        chances = np.einsum("cs,cso->co", beliefs.severity_weight, words.chance)
         if position in place:
-            view = _view_of_number(evidence, place[position], chances[:, words.taken], leaders)
+            view = _view_of_number(beliefs, place[position], chances[:, words.taken], leaders)
         else:
-            plain = np.einsum("cs,cso->co", evidence.severity_weight, words.unconfused)
+            plain = np.einsum("cs,cso->co", beliefs.severity_weight, words.unconfused)
             view = _view_of_word(chances, plain, words.taken)
-        predicted = _predicted(evidence, view, words, chances, leaders)
+        predicted = _predicted(beliefs, view, words, chances, leaders)
         unexplained = bool(np.all(view.tail[leaders] < UNEXPLAINED_BELOW))
         explained.append(ExplainedFinding(finding, predicted, unexplained))
     return tuple(explained)
 
 
 def _predicted(
-    evidence: Evidence, view: _View, words: Words, chances: Floats, leaders: NDArray[np.intp]
+    beliefs: Beliefs, view: _View, words: Words, chances: Floats, leaders: NDArray[np.intp]
 ) -> tuple[PredictedFinding, ...]:
-    support = _support(view.log_chance, evidence.prior)
+    support = _support(view.log_chance, beliefs.prior)
     predicted = []
     for i, c in enumerate(leaders):
         low, typical, high = (None, None, None) if view.span is None else (float(x) for x in view.span[:, i])
         options = dict(zip(words.options, chances[c].tolist(), strict=True))
-        cause = evidence.signatures.causes[c].id
+        cause = beliefs.signatures.causes[c].id
         predicted.append(
             PredictedFinding(cause, low, typical, high, options, float(view.tail[c]), float(support[c]))
         )
@@ -134,20 +136,20 @@ def _view_of_word(chances: Floats, plain: Floats, taken: int) -> _View:
     return _View(np.log(chances[:, taken]), tail, None)
 
 
-def _view_of_number(evidence: Evidence, n: int, occurs: Floats, leaders: NDArray[np.intp]) -> _View:
-    prediction, numbers = evidence.prediction, evidence.numbers
+def _view_of_number(beliefs: Beliefs, n: int, occurs: Floats, leaders: NDArray[np.intp]) -> _View:
+    prediction, numbers = beliefs.prediction, beliefs.numbers
     r = int(numbers.reading[n])
-    info = evidence.signatures.readings[r]
+    info = beliefs.signatures.readings[r]
     mean = prediction.mean[:, :, r]
     between = total_variance(prediction, r)
     standard = (numbers.value[n] - mean) / np.sqrt(between + numbers.noise[n, n])
-    tail = (evidence.severity_weight * outside(standard, prediction.degrees)).sum(axis=1)
+    tail = (beliefs.severity_weight * outside(standard, prediction.degrees)).sum(axis=1)
     density = np.exp(log_density(standard**2, np.log(between + numbers.noise[n, n]), 1, prediction.degrees))
-    right = np.exp(numbers.log_right[n]) * (evidence.severity_weight * density).sum(axis=1)
+    right = np.exp(numbers.log_right[n]) * (beliefs.severity_weight * density).sum(axis=1)
     log_chance = np.log(occurs) + np.log(right + np.exp(numbers.log_wrong[n]))
-    readings = evidence.signatures.readings
-    spread = np.sqrt(between + reading_variance(mean, r, readings, evidence.surrogate))[leaders]
-    at = _quantiles(mean[leaders], spread, evidence.severity_weight[leaders], prediction.degrees)
+    readings = beliefs.signatures.readings
+    spread = np.sqrt(between + reading_variance(mean, r, readings, beliefs.surrogate))[leaders]
+    at = _quantiles(mean[leaders], spread, beliefs.severity_weight[leaders], prediction.degrees)
     return _View(log_chance, tail, backward(at, info))
 
 

@@ -142,15 +142,15 @@ def joint_log_likelihood(residual: Floats, covariance: Floats, degrees: int, num
     hypotheses, n = residual.shape
     if n == 0:
         return np.zeros(hypotheses)
-    precision = np.linalg.inv(covariance)
+    precision = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
     log_determinant = np.asarray(-np.linalg.slogdet(precision)[1], dtype=np.float64)
     pull = np.matmul(precision, residual[:, :, None])[:, :, 0]
     square = np.maximum((pull * residual).sum(axis=1), 0.0)
     all_right = float(numbers.log_right.sum())
     odds = numbers.log_wrong - numbers.log_right
     terms = [all_right + log_density(square, log_determinant, n, degrees)[:, None]]
-    own = np.diagonal(precision, axis1=1, axis2=2)
-    without = np.maximum(square[:, None] - pull**2 / own, 0.0)
+    own = np.asarray(np.diagonal(precision, axis1=1, axis2=2))
+    without = np.maximum(square[:, None] - pull * pull / own, 0.0)
     log_left = log_determinant[:, None] + np.log(own)
     terms.append(all_right + odds + log_density(without, log_left, n - 1, degrees))
     if n >= 3:

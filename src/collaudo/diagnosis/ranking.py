@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from collaudo.diagnosis.explanation import Evidence, ExplainedFinding, explain
+from collaudo.diagnosis.explanation import Beliefs, ExplainedFinding, explain
 from collaudo.diagnosis.hypotheses import PAIR_SEVERITIES, Hypotheses, pair_hypotheses, single_hypotheses
 from collaudo.diagnosis.noise import Finding, NoiseSettings, Numbers, collect_numbers, joint_log_likelihood
 from collaudo.diagnosis.prediction import Prediction, predict
@@ -60,28 +61,21 @@ class RankedPair:
 
 
 @dataclass(frozen=True, eq=False)
-class Beliefs:
-    """Arrays behind a ranking, for choosing the next check."""
-
-    prediction: Prediction
-    numbers: Numbers
-    words: tuple[Words, ...]
-    probability: Floats
-    """``[c]``"""
-    severity_weight: Floats
-    """``[c, s]``: chances of the severities of each cause, summing to 1 for each"""
-
-
-@dataclass(frozen=True, eq=False)
 class Ranking:
     """Causes in order of their chance, and what speaks for and against them."""
 
     causes: tuple[RankedCause, ...]
     pairs: tuple[RankedPair, ...]
-    findings: tuple[ExplainedFinding, ...]
     evidence_bit: float
     """How far the findings have moved the chances from the prior (Kullback-Leibler divergence)."""
     beliefs: Beliefs = field(repr=False)
+    taken: tuple[Finding, ...] = field(repr=False)
+    leaders: NDArray[np.intp] = field(repr=False)
+
+    @cached_property
+    def findings(self) -> tuple[ExplainedFinding, ...]:
+        """Every finding with what the leaders make of it; worked out when first asked for."""
+        return explain(self.beliefs, self.taken, self.leaders)
 
     @property
     def unexplained(self) -> tuple[ExplainedFinding, ...]:
@@ -122,21 +116,20 @@ def rank(
     first, second = _leading_pairs(signatures, prior, log_single, settings)
     log_pair = _pair_log_likelihood(prediction, numbers, words, first, second)
     single, pair = _posterior(signatures, prior, log_single, log_pair, (first, second), settings.pair_share)
-    beliefs = _beliefs(prediction, numbers, words, single, pair, (first, second), prior, settings.doubt)
+    probability, severity_weight = _chances(single, pair, (first, second), prior, settings.doubt)
+    beliefs = Beliefs(signatures, surrogate, prediction, numbers, words, severity_weight, prior, probability)
     involved = (1.0 - settings.doubt) * _involved(single, pair, (first, second)) + settings.doubt * prior
-    order = np.argsort(-beliefs.probability, kind="stable")
-    evidence = Evidence(signatures, surrogate, prediction, numbers, words, beliefs.severity_weight, prior)
+    order = np.argsort(-probability, kind="stable")
     return Ranking(
         causes=tuple(
-            RankedCause(
-                signatures.causes[c], float(beliefs.probability[c]), float(involved[c]), float(prior[c])
-            )
+            RankedCause(signatures.causes[c], float(probability[c]), float(involved[c]), float(prior[c]))
             for c in order
         ),
         pairs=_ranked_pairs(signatures, first, second, pair),
-        findings=explain(evidence, findings, order[: settings.explained]),
-        evidence_bit=float((beliefs.probability * np.log2(beliefs.probability / prior)).sum()),
+        evidence_bit=float((probability * np.log2(probability / prior)).sum()),
         beliefs=beliefs,
+        taken=tuple(findings),
+        leaders=order[: settings.explained],
     )
 
 
@@ -214,23 +207,22 @@ def _involved(single: Floats, pair: Floats, pairs: tuple[NDArray[np.intp], NDArr
     return np.asarray(involved)
 
 
-def _beliefs(
-    prediction: Prediction,
-    numbers: Numbers,
-    words: Sequence[Words],
+def _chances(
     single: Floats,
     pair: Floats,
     pairs: tuple[NDArray[np.intp], NDArray[np.intp]],
     prior: Floats,
     doubt: float,
-) -> Beliefs:
+) -> tuple[Floats, Floats]:
+    """Chance of each cause ``[c]``, a pair counting half for both, and of its severities ``[c, s]``."""
     alone = single.sum(axis=1)
     probability = 0.5 * (alone + _involved(single, pair, pairs))
     probability = (1.0 - doubt) * probability + doubt * prior
     points = single.shape[1]
     # A severity weight is needed even of causes whose chance has vanished in the arithmetic.
-    severity_weight = (single + 1e-12 * alone.max() / points) / (alone[:, None] + 1e-12 * alone.max())
-    return Beliefs(prediction, numbers, tuple(words), probability / probability.sum(), severity_weight)
+    least = 1e-12 * alone.max()
+    severity_weight = (single + least / points) / (alone[:, None] + least)
+    return probability / probability.sum(), severity_weight
 
 
 def _ranked_pairs(

@@ -1,0 +1,40 @@
+"""Chamber between inlet valve and screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from typing import ClassVar
+
+from collaudo.parts.circuit import Cell, Circuit, Link, Vessel, VesselPort
+from collaudo.parts.part import Part, quantity
+
+
+@dataclass(frozen=True)
+class BrewChamber(Part):
+    """Pre-infusion chamber, head-space and the pores of the coffee: all that must fill before the first drop."""
+
+    kind = "brew_chamber"
+    text = "fills first and lets the coffee swell"
+    ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
+    volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
+    in_group: str = "group"
+    body_W_per_K: float = quantity(18.0, 0.5, 200.0, "from its water to the group's body")
+    trapped_share: float = quantity(0.06, 0.0, 0.5, "share of it that keeps air above the coffee's outlet")
+
+    def describe(self, circuit: Circuit) -> None:
+        """A vessel that holds air when at rest."""
+        volume = self.si("volume_ml")
+        circuit.vessels[self.name] = Vessel(
+            self.name,
+            [Cell("water", volume)],
+            [],
+            compliance_m3_per_Pa=3.0e-13,
+            gas_floor=1e-3,
+            water_m3=0.02 * volume,
+            metal_J_per_K=15.0,
+        )
+        circuit.ports[self.at("in")] = VesselPort(self.name, 0, 0.9)
+        circuit.ports[self.at("screen")] = VesselPort(self.name, 0, 1.0 - self.trapped_share)
+        circuit.ports[self.at("exhaust")] = VesselPort(self.name, 0, 0.55)
+        circuit.links.append(Link("fixed", f"{self.name}.water", self.in_group, self.body_W_per_K))

@@ -1,0 +1,20 @@
+"""Lever of the group."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from collaudo.parts.circuit import Circuit
+from collaudo.parts.part import Part
+
+
+@dataclass(frozen=True)
+class Lever(Part):
+    """Input 0 (down) to 1 (up)."""
+
+    kind = "lever"
+    text = "opens the way to the coffee and starts the pump"
+
+    def describe(self, circuit: Circuit) -> None:
+        """An input."""
+        circuit.inputs.setdefault(self.name, 0.0)
