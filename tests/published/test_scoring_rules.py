@@ -2,9 +2,9 @@
 
 * Brier, Monthly Weather Review 78 (1950) 1: sum over classes, 0 to 2.
 * Log score: Gneiting & Raftery, J. American Statistical Association 102 (2007) 359, with propriety.
-* Calibration error: Naeini et al., AAAI 2015; Guo et al., ICML 2017; the worked example of five chances in two
-  bins is printed in the documentation of torchmetrics (binary calibration error): 0.29.
-* scikit-learn's ``log_loss`` and ``brier_score_loss`` on the examples of its documentation, and on chance ones.
+* Calibration error: Naeini et al., AAAI 2015; Guo et al., ICML 2017; the worked example of five chances in
+  two bins is printed in the documentation of torchmetrics (binary calibration error): 0.29.
+* scikit-learn's ``log_loss`` and ``brier_score_loss`` on the examples of its documentation, and on others.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def test_log_score_of_one_case() -> None:
 
 
 def test_log_score_of_the_documented_example() -> None:
-    # scikit-learn: log_loss(["spam", "ham", "ham", "spam"], [[.1, .9], [.9, .1], [.8, .2], [.35, .65]]) = 0.21616...
+    # scikit-learn: log_loss(["spam", "ham", "ham", "spam"], [[.1, .9], [.9, .1], [.8, .2], [.35, .65]])
     assert log_score([0.9, 0.9, 0.8, 0.65]) == pytest.approx(0.2161618747, abs=1e-9)
 
 
