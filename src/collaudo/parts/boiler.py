@@ -59,7 +59,7 @@ class Boiler(Part):
         circuit.links.append(Link("fixed", f"{self.name}.lower", self.name, 60.0))
         diameter = self.si("diameter_mm")
         area = 4.0 * volume / diameter + 0.5 * pi * diameter * diameter
-        loss = room_loss_coefficients(area, diameter, 0.3, "cylinder")
+        loss = room_loss_coefficients(area, diameter, 0.3, "horizontal_cylinder")
         open_share = 1.0 - self.insulation_share
         circuit.links.append(
             Link("room", self.name, "room", loss.convection_W_per_K_1_25 * open_share, 0.3 * area * open_share)

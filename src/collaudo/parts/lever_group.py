@@ -36,7 +36,7 @@ class LeverGroup(Part):
         circuit.ports[self.at("brew")] = VesselPort(self.name, 0, 0.97)
         circuit.walls[self.name] = (self.body_kg * 385.0, circuit.site.room_K)
         circuit.links.append(Link("fixed", f"{self.name}.cavity", self.name, self.body_W_per_K))
-        loss = room_loss_coefficients(self.surface_m2, 0.12, 0.2, "cylinder")
+        loss = room_loss_coefficients(self.surface_m2, 0.12, 0.2, "horizontal_cylinder")
         circuit.links.append(
             Link("room", self.name, "room", loss.convection_W_per_K_1_25, 0.2 * self.surface_m2)
         )
