@@ -46,9 +46,12 @@ def severity_grid(severity: Floats, points: int) -> Floats:
 
 
 def local_weights(severity: Floats, grid: Floats) -> Floats:
-    """Weights ``[c, s, d]`` of the draws near each grid severity (1 at the same severity)."""
+    """Weights ``[c, s, d]`` of the draws near each grid severity, with one sum for all of a cause."""
     apart = (grid[:, :, None] - severity[:, None, :]) / _NEAR
-    return np.asarray(np.exp(-0.5 * apart * apart))
+    weight = np.exp(-0.5 * apart * apart)
+    # At the ends only one side has draws: they count for more, or the ends would lean back to the middle.
+    count = weight.sum(axis=2, keepdims=True)
+    return np.asarray(weight * count.mean(axis=1, keepdims=True) / count)
 
 
 def basis(severity: Floats) -> Floats:

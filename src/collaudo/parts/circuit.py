@@ -46,6 +46,8 @@ class Vessel:
     has_air: bool = True
     water_m3: float | None = None
     """Water inside when cold and at rest; None: full."""
+    caught_air_m3: float = 0.0
+    """Air in a full vessel when cold."""
     metal_J_per_K: float = 0.0
     top: int = -1
     gas_block: float = 50.0
