@@ -17,33 +17,32 @@ from tests.unit import invented_signatures as invented
 SIGNATURES = invented.invented_set()
 SURROGATE = fit_surrogate(SIGNATURES)
 NUMBERS = len(SIGNATURES.readings) - 1
+SCATTER = np.array([row[7] for row in invented._NUMBERS])
+SPREAD = SCATTER * np.sqrt(0.6**2 + 0.5**2 * (invented._EFFECT_OF_HIDDEN**2).sum(axis=0))
+"""True spread between machines whose known values are given."""
 
 
 def test_the_mean_follows_the_true_curve_in_severity() -> None:
-    # The mean of 64 draws with 1.1 scatters errs by 0.14 scatters; a curve of few terms by twice that at its ends.
-    scatter = np.array([row[7] for row in invented._NUMBERS])
+    # Against the spread of machines, the mean of 64 draws errs by 0.12, a curve with a handful of terms by
+    # 0.25 at its ends, thrice that now and then. Steep curves are smoothed by a few in a hundred besides.
     for c in range(len(SIGNATURES.causes)):
-        truth = invented._SOUND + np.array([invented.effect(c, s) for s in SURROGATE.severity[c]])
-        error = (SURROGATE.mean[c, :, :NUMBERS] - truth) / scatter
-        # The mean machine of the draws is not the mean of all machines: a shift common to all causes.
-        assert np.abs(error - np.median(error, axis=0)).max() < 0.75
-        assert np.sqrt((error**2).mean()) < 0.35
+        effect = np.array([invented.effect(c, s) for s in SURROGATE.severity[c]])
+        error = np.abs(SURROGATE.mean[c, :, :NUMBERS] - invented._SOUND - effect)
+        assert np.all(error < 0.75 * SPREAD + 0.05 * np.abs(invented._FULL_EFFECT[c]))
+        assert np.sqrt(((error / SPREAD) ** 2).mean()) < 0.35
 
 
 def test_the_effect_of_known_values_is_learned() -> None:
-    scatter = np.array([row[7] for row in invented._NUMBERS])
     # Standardised known values of the set against those the truth was made with.
-    truth = 0.7 * invented._EFFECT_OF_KNOWN * scatter * (SURROGATE.known_sd / (6.0, 200.0))[:, None]
-    error = (SURROGATE.slope[:, :, :NUMBERS] - truth) / scatter
+    truth = 0.7 * invented._EFFECT_OF_KNOWN * SCATTER * (SURROGATE.known_sd / (6.0, 200.0))[:, None]
+    error = (SURROGATE.slope[:, :, :NUMBERS] - truth) / SCATTER
     # Hidden effects and scatter of 0.9 over 64 machines: 0.11 standard error, common to all causes.
     assert np.abs(error.mean(axis=0)).max() < 0.4
     assert np.sqrt((error**2).mean()) < 0.2
 
 
 def test_spread_is_that_of_machines_whose_known_values_are_given() -> None:
-    scatter = np.array([row[7] for row in invented._NUMBERS])
-    truth = scatter * np.sqrt(0.6**2 + 0.5**2 * (invented._EFFECT_OF_HIDDEN**2).sum(axis=0))
-    ratio = SURROGATE.spread[:, :, :NUMBERS].mean(axis=(0, 1)) / truth
+    ratio = SURROGATE.spread[:, :, :NUMBERS].mean(axis=(0, 1)) / SPREAD
     # The standard deviation of 64 machines is known to 9 %, the same machines behind all causes.
     assert ratio == pytest.approx(np.ones(NUMBERS), abs=0.25)
 
@@ -90,10 +89,8 @@ def test_what_is_not_known_widens_the_prediction() -> None:
         assert np.all(total_variance(everything, r) <= total_variance(one, r) + 1e-12)
         assert np.all(total_variance(one, r) <= total_variance(nothing, r) + 1e-12)
     assert everything.unknown.shape[1] == 0
-    expected = (
-        SURROGATE.spread[0, 0, 0] ** 2
-        + SURROGATE.slope[0, :, 0] @ SURROGATE.known_correlation @ SURROGATE.slope[0, :, 0]
-    )
+    slope = SURROGATE.slope[0, :, 0]
+    expected = SURROGATE.spread[0, 0, 0] ** 2 + slope @ SURROGATE.known_correlation @ slope
     assert total_variance(nothing, 0)[0, 0] == pytest.approx(expected, rel=1e-6)
 
 
@@ -114,7 +111,7 @@ def small_set(
 
 
 def draws(machines: int = 64) -> SignatureSet:
-    """Of two causes, one stops the lamp from going out above half severity, and wets the valve as it grows."""
+    """Of two causes, one keeps the lamp on above half severity, and wets the valve as it grows."""
     severity = np.tile((np.arange(machines) + 0.5) / machines, (2, 1))
     number = np.full((2, machines, 2), np.nan)
     number[0, :, 0] = 600.0

@@ -40,7 +40,8 @@ def below(standard: ArrayLike, degrees: int) -> Floats:
     for k in range(1, degrees // 2):
         term = term * cos_square * (2 * k - 1) / (2 * k)
         total = total + term
-    return np.asarray(0.5 + 0.5 * total * t / np.sqrt(degrees + t * t))
+    # Far out the sum cancels to round-off, on either side of none and all.
+    return np.asarray(np.clip(0.5 + 0.5 * total * t / np.sqrt(degrees + t * t), 0.0, 1.0))
 
 
 @lru_cache(maxsize=8)
