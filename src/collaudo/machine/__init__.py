@@ -1,1 +1,1 @@
-"""machine."""
+"""Machines: parts joined by lines and wires. Load, validate, save; no solving."""
