@@ -1,4 +1,4 @@
-"""What to do next: conditions, waiting, repeated checks, and a saving that holds up when it is carried out."""
+"""What to do next: conditions, waiting, repeated checks, and a saving that holds up when carried out."""
 
 from __future__ import annotations
 
@@ -88,8 +88,8 @@ def test_a_check_that_fits_the_condition_now_goes_first() -> None:
 
 def test_when_the_cause_is_clear_the_repair_comes_first() -> None:
     findings = [
-        Finding("gauge.brew", 5.5), Finding("flow.return", 8.0), Finding("flow.free", 50.0), Finding("look.valve", "dry"),
-        Finding("heat.group", 92.0), Finding("gauge.idle", 1.1),
+        Finding("gauge.brew", 5.5), Finding("flow.return", 8.0), Finding("flow.free", 50.0),
+        Finding("look.valve", "dry"), Finding("heat.group", 92.0), Finding("gauge.idle", 1.1),
     ]  # fmt: skip
     every = steps(*findings)
     assert (every[0].kind, every[0].id) == ("repair", "replace-pump")
@@ -104,9 +104,13 @@ def test_when_little_is_known_a_check_comes_first() -> None:
 
 
 def test_a_check_that_tells_nothing_saves_nothing_but_costs_its_minutes() -> None:
-    every = steps(Finding("gauge.brew", 5.5), Finding("flow.return", 8.0), Finding("look.valve", "dry"))
-    # The power of the element tells these causes apart in nothing.
-    assert saving(every, "meter") == pytest.approx(-4.0, abs=0.5)
+    causes = [cause("a", 50, {"alike": 0.4}), cause("b", 50, {"alike": 0.4})]
+    signatures, surrogate = worded_set(causes, {"alike": ("yes", "no")})
+    slow = dataclasses.replace(
+        signatures, checks=(dataclasses.replace(signatures.checks[0], minutes=4.0, wait_minutes=10.0),)
+    )
+    every = next_checks(slow, surrogate, rank(slow, surrogate, []), [], costs=Costs(waiting_weight=0.3))
+    assert saving(every, "alike") == pytest.approx(-4.0 - 0.3 * 10.0, abs=1e-9)
 
 
 @given(
@@ -164,7 +168,7 @@ def test_parts_and_coming_back_count_in_the_order_of_repairs() -> None:
 
 @pytest.mark.parametrize("check", ["gauge", "heat", "look"])
 def test_the_saving_foreseen_is_the_saving_found(check: str) -> None:
-    """Carry the check out on 600 unseen machines and compare the cost of repair before and after."""
+    """Carry the check out on unseen machines and compare the cost of repair before and after."""
     random = np.random.default_rng(31)
     names = [info.id for info in SIGNATURES.readings if info.check == check]
     repair = np.array([info.repair_minutes + info.parts_cost_eur + 5.0 for info in SIGNATURES.causes])
@@ -178,15 +182,17 @@ def test_the_saving_foreseen_is_the_saving_found(check: str) -> None:
         ranking = rank(SIGNATURES, SURROGATE, findings, settings=NO_PAIRS)
         return float(expected_repair_cost(ranking.beliefs.probability, repair, wrong))
 
-    while len(after) < 600:
+    while len(after) < 1500:
         case = invented.draw_case(random, pair_share=0.0)
         found = {finding.reading: finding for finding in case.findings}
         if all(name in found for name in names):
             after.append(cost(*(found[name] for name in names)))
     minutes = next(info.minutes for info in SIGNATURES.checks if info.id == check)
     carried_out = cost() - np.mean(after) - minutes
-    # 600 costs scatter by some 20 minutes: 0.8 standard error; the surrogate and five severities: as much again.
-    assert saving(foreseen, check) == pytest.approx(carried_out, abs=3.0)
+    # Three standard errors of the costs found; two minutes for a surrogate learned from 64 machines.
+    allowed = 3.0 * np.std(after) / np.sqrt(len(after)) + 2.0
+    assert allowed < 6.0
+    assert saving(foreseen, check) == pytest.approx(carried_out, abs=allowed)
 
 
 def test_a_check_whose_readings_may_not_occur_is_judged_too() -> None:
@@ -216,10 +222,14 @@ def test_sixteen_checks_and_thirty_causes_take_less_than_150_milliseconds() -> N
         ReadingInfo(f"k{r // 3}.{r}", f"k{r // 3}", "", instrument=f"i{r % 4}", bias_sd=0.2, noise_sd=0.3)
         for r in range(readings)
     )
+    checks = tuple(
+        CheckInfo(f"k{k}", "", 3.0, readings=tuple(info.id for info in infos if info.check == f"k{k}"))
+        for k in range(16)
+    )
     signatures = SignatureSet(
         tuple(CauseInfo(f"c{c}", f"p{c}", "", 10, f"r{c}", 20, 10) for c in range(causes)),
         infos,
-        tuple(CheckInfo(f"k{k}", "", 3.0, readings=tuple(i.id for i in infos if i.check == f"k{k}")) for k in range(16)),
+        checks,
         (), severity, np.zeros((machines, 0)), number, np.full(number.shape, -1, dtype=np.int8),
     )  # fmt: skip
     surrogate = fit_surrogate(signatures)
