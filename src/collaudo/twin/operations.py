@@ -1,0 +1,372 @@
+"""Sessions: what a person does at the machine, read from a file and performed on a run.
+
+A session file gives the site, the settings and a list of operations. Reading resolves every word
+against the machine, so that all that is wrong is told at once, before anything runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from collaudo.errors import OperationsFileError, near_misses
+from collaudo.fluid.air import standard_pressure_Pa
+from collaudo.machine.model import Machine, field_problem
+from collaudo.machine.source import (
+    Node,
+    Problems,
+    read_source,
+    take_list,
+    take_mapping,
+    take_number,
+    take_quantity,
+    take_text,
+    take_whole,
+)
+from collaudo.parts.circuit import Circuit, Site
+from collaudo.parts.part import Part, declared_fields
+from collaudo.quantities.units import to_si
+
+if TYPE_CHECKING:
+    from collaudo.twin.run import Run
+
+LONGEST_SESSION_s = 48 * 3600.0
+MOST_OPERATIONS = 20_000
+_LONGEST_STRETCH_s = 600.0
+"""A longer wait is run in stretches, so that progress is told and Ctrl-C is heard."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """A hand moves something (``power``, ``lever``, a tap, a selector) to a position 0..1."""
+
+    input: str
+    position: float
+
+
+@dataclass(frozen=True)
+class Change:
+    """Fields of parts change: a screw is turned, a disc is fitted."""
+
+    field: str
+    value: float | str
+
+
+@dataclass(frozen=True)
+class Wait:
+    """Time passes."""
+
+    seconds_s: float
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """Operations done several times over."""
+
+    times: int
+    operations: tuple[Operation, ...]
+
+
+Operation = Move | Change | Wait | Repeat
+
+
+@dataclass(frozen=True)
+class Session:
+    """A machine as set, where it stands, and what is done to it."""
+
+    machine: Machine
+    site: Site
+    operations: tuple[Operation, ...]
+
+    @property
+    def duration_s(self) -> float:
+        """Time the session takes."""
+        return duration_s(self.operations)
+
+
+def duration_s(operations: Sequence[Operation]) -> float:
+    """Time [s] that operations take, repeats included."""
+    total = 0.0
+    for operation in operations:
+        if isinstance(operation, Wait):
+            total += operation.seconds_s
+        elif isinstance(operation, Repeat):
+            total += operation.times * duration_s(operation.operations)
+    return total
+
+
+def operation_count(operations: Sequence[Operation]) -> int:
+    """Number of single operations, repeats included."""
+    return sum(x.times * operation_count(x.operations) if isinstance(x, Repeat) else 1 for x in operations)
+
+
+def perform(
+    run: Run, operations: Sequence[Operation], progress: Callable[[float], None] | None = None
+) -> None:
+    """Do ``operations`` on ``run``; ``progress`` is told the run's time [s] as it goes on.
+
+    Raises `RunError` where the twin cannot go on.
+    """
+    for operation in operations:
+        if isinstance(operation, Move):
+            run.set_input(operation.input, operation.position)
+        elif isinstance(operation, Change):
+            run.change({operation.field: operation.value})
+        elif isinstance(operation, Wait):
+            _let_pass(run, operation.seconds_s, progress)
+        else:
+            for _ in range(operation.times):
+                perform(run, operation.operations, progress)
+
+
+def _let_pass(run: Run, seconds_s: float, progress: Callable[[float], None] | None) -> None:
+    left_s = seconds_s
+    while left_s > 0.0:
+        stretch_s = min(left_s, _LONGEST_STRETCH_s)
+        run.advance(stretch_s)
+        left_s -= stretch_s
+        if progress is not None:
+            progress(run.time_s)
+
+
+# --- reading --------------------------------------------------------------------------------------------
+
+_SITE: dict[str, tuple[str, str, float, float]] = {
+    # key: field of Site, unit, least, most
+    "mains_V": ("mains_V", "V", 80.0, 460.0),
+    "mains_Hz": ("mains_Hz", "Hz", 45.0, 65.0),
+    "altitude_m": ("atmosphere_Pa", "m", -430.0, 5500.0),
+    "room_degC": ("room_K", "degC", 2.0, 45.0),
+    "feed_bar": ("feed_Pa", "bar", 0.0, 10.0),
+    "feed_degC": ("feed_K", "degC", 1.0, 40.0),
+    "conductivity_uS_per_cm": ("conductivity_uS_per_cm", "", 0.0, 5000.0),
+}
+
+
+def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Session:
+    """Read a session for ``machine``; raises `OperationsFileError` listing every problem."""
+    root = read_source(source, name=name, error=OperationsFileError)
+    problems = Problems()
+    top = take_mapping(
+        root, "the session", problems, allowed=("site", "settings"), required=("operations",)
+    )
+    site = _site(top["site"], problems) if "site" in top else Site()
+    if "settings" in top:
+        machine = _with_settings(top["settings"], machine, problems)
+    operations = _Reader(machine, problems).operations(top["operations"]) if "operations" in top else ()
+    if "operations" in top and not problems:
+        _check_limits(operations, top["operations"], problems)
+    problems.raise_if_any(OperationsFileError)
+    return Session(machine, site, operations)
+
+
+def _site(node: Node, problems: Problems) -> Site:
+    site = Site()
+    for key, entry in take_mapping(node, "site", problems, allowed=_SITE).items():
+        field, unit, low, high = _SITE[key]
+        value = take_number(entry, f"site.{key}", problems)
+        if value is None:
+            continue
+        if not low <= value <= high:
+            problems.add(f"site.{key} is {value:g}", entry, f"it can be {low:g} to {high:g}")
+            continue
+        in_si = to_si(value, unit) if unit else value
+        if key == "altitude_m":
+            in_si = standard_pressure_Pa(value)
+        site = replace(site, **{field: in_si})
+    return site
+
+
+def _with_settings(node: Node, machine: Machine, problems: Problems) -> Machine:
+    changes: dict[str, float | str] = {}
+    for name, entry in take_mapping(node, "settings", problems, allowed=machine.settings).items():
+        setting = machine.settings[name]
+        value = take_number(entry, f"settings.{name}", problems)
+        if value is None:
+            continue
+        if not setting.low <= value <= setting.high:
+            problems.add(
+                f"setting {name} is {value:g}", entry, f"it can be {setting.low:g} to {setting.high:g}"
+            )
+        else:
+            changes[setting.sets] = value
+    return machine.with_fields(changes)
+
+
+def _check_limits(operations: Sequence[Operation], node: Node, problems: Problems) -> None:
+    count, time_s = operation_count(operations), duration_s(operations)
+    if count > MOST_OPERATIONS:
+        problems.add(
+            f"{count:,} operations, repeats included", node, f"at most {MOST_OPERATIONS:,} in one session"
+        )
+    if time_s > LONGEST_SESSION_s:
+        problems.add(
+            f"the session takes {time_s / 3600:.1f} h",
+            node,
+            f"at most {LONGEST_SESSION_s / 3600:.0f} h in one session",
+        )
+    if time_s == 0.0:
+        problems.add("no time passes in the session", node, "add a wait, such as '- wait: 30 s'")
+
+
+class _Reader:
+    """Reads operations of one machine. A class because every word reads with the same machine and problems."""
+
+    def __init__(self, machine: Machine, problems: Problems) -> None:
+        self.machine = machine
+        self.problems = problems
+        circuit = Circuit(Site())
+        for part in machine.parts.values():
+            part.describe(circuit)
+        self.inputs = circuit.inputs
+        self.words: dict[str, Callable[[Node], list[Operation]]] = {
+            "power": self._power,
+            "lever": self._lever,
+            "open": self._open,
+            "close": self._close,
+            "fit": self._fit,
+            "wait": self._wait,
+            "set": self._set,
+            "select": self._select,
+            "repeat": self._repeat,
+        }
+
+    def operations(self, node: Node) -> tuple[Operation, ...]:
+        """All operations of a list."""
+        found: list[Operation] = []
+        entries = take_list(node, "operations", self.problems)
+        if node.value == []:
+            self.problems.add("operations is an empty list", node, "add at least '- wait: 30 s'")
+        for entry in entries:
+            found += self._operation(entry)
+        return tuple(found)
+
+    def _operation(self, node: Node) -> list[Operation]:
+        given = take_mapping(node, "an operation", self.problems)
+        if not isinstance(node.value, dict):
+            return []
+        if len(given) != 1:
+            self.problems.add(
+                f"one operation has {len(given)} words ({', '.join(given)[:60]})",
+                node,
+                "begin each operation with its own '- '",
+            )
+            return []
+        word, value = next(iter(given.items()))
+        if word not in self.words:
+            self.problems.add(f"unknown operation {word[:60]!r}", value, near_misses(word[:60], self.words))
+            return []
+        return self.words[word](value)
+
+    def _power(self, node: Node) -> list[Operation]:
+        word = take_text(node, "power", self.problems, known=("on", "off"))
+        if word is None:
+            return []
+        if "power" not in self.inputs:
+            self.problems.add(f"{self.machine.id} has no switch worked by power", node, "leave 'power' out")
+            return []
+        return [Move("power", 1.0 if word == "on" else 0.0)]
+
+    def _lever(self, node: Node) -> list[Operation]:
+        positions = {"up": 1.0, "half": 0.5, "down": 0.0}
+        word = take_text(node, "lever", self.problems, known=positions)
+        part = self._only("lever", node)
+        return [Move(part.name, positions[word])] if word and part else []
+
+    def _select(self, node: Node) -> list[Operation]:
+        positions = {"tank": 0.0, "line": 1.0}
+        word = take_text(node, "select", self.problems, known=positions)
+        part = self._only("inlet_selector", node)
+        return [Move(part.name, positions[word])] if word and part else []
+
+    def _fit(self, node: Node) -> list[Operation]:
+        part = self._only("portafilter", node)
+        if part is None:
+            return []
+        known = declared_fields(type(part))["holds"]["known"]
+        word = take_text(node, "fit", self.problems, known=known)
+        return [Change(f"{part.name}.holds", word)] if word else []
+
+    def _only(self, kind: str, node: Node) -> Part | None:
+        """The machine's one part of a kind."""
+        found = [part for part in self.machine.parts.values() if part.kind == kind]
+        if len(found) == 1:
+            return found[0]
+        word = kind.replace("_", " ")
+        has = f"has no {word}" if not found else f"has {len(found)} parts of kind {kind}"
+        self.problems.add(f"{self.machine.id} {has}", node, f"this operation needs a machine with one {word}")
+        return None
+
+    def _open(self, node: Node) -> list[Operation]:
+        if isinstance(node.value, str):
+            tap, share = self._tap(node), 1.0
+        else:
+            given = take_mapping(node, "open", self.problems, allowed=("share",), required=("tap",))
+            tap = self._tap(given["tap"]) if "tap" in given else None
+            share = self._share(given["share"]) if "share" in given else 1.0
+        return [Move(tap, share)] if tap else []
+
+    def _share(self, node: Node) -> float:
+        value = take_number(node, "open.share", self.problems)
+        if value is not None and not 0.0 < value <= 1.0:
+            self.problems.add(
+                f"open.share is {value:g}", node, "it can be more than 0 and up to 1; to shut it write 'close'"
+            )
+        return value or 0.0
+
+    def _close(self, node: Node) -> list[Operation]:
+        tap = self._tap(node)
+        return [Move(tap, 0.0)] if tap else []
+
+    def _tap(self, node: Node) -> str | None:
+        taps = [part.name for part in self.machine.parts.values() if part.kind == "tap"]
+        return take_text(node, "a tap", self.problems, known=taps or ("(this machine has no taps)",))
+
+    def _wait(self, node: Node) -> list[Operation]:
+        seconds_s = take_quantity(node, "wait", "time", self.problems)
+        if seconds_s is None:
+            return []
+        if not 0.0 < seconds_s <= LONGEST_SESSION_s:
+            limit = f"it can be more than 0 s and up to {LONGEST_SESSION_s / 3600:.0f} h"
+            self.problems.add(f"wait is {seconds_s:g} s", node, limit)
+            return []
+        return [Wait(seconds_s)]
+
+    def _set(self, node: Node) -> list[Operation]:
+        given = take_mapping(node, "set", self.problems)
+        return [change for key, entry in given.items() for change in self._field(key, entry)]
+
+    def _field(self, key: str, node: Node) -> list[Operation]:
+        name, _, field = key.partition(".")
+        if name not in self.machine.parts:
+            self.problems.add(f"set: no part {name[:60]!r}", node, near_misses(name[:60], self.machine.parts))
+            return []
+        known = declared_fields(type(self.machine.parts[name]))
+        if field not in known:
+            self.problems.add(f"set: {name} has no field {field[:60]!r}", node, near_misses(field[:60], known))
+            return []
+        if "low" not in known[field] and "known" not in known[field]:
+            self.problems.add(f"set: {key} belongs to how the machine is built", node, "change the machine file")
+            return []
+        take = take_number if "low" in known[field] else take_text
+        value = take(node, f"set.{key}", self.problems)
+        if value is None:
+            return []
+        if fault := field_problem(key, value, known[field]):
+            self.problems.add(f"set: {fault}", node, str(known[field].get("text", "")))
+            return []
+        return [Change(key, value)]
+
+    def _repeat(self, node: Node) -> list[Operation]:
+        given = take_mapping(node, "repeat", self.problems, required=("times", "operations"))
+        times = take_whole(given["times"], "repeat.times", self.problems) if "times" in given else None
+        inner = self.operations(given["operations"]) if "operations" in given else ()
+        if times is None:
+            return []
+        if not 1 <= times <= MOST_OPERATIONS:
+            limit = f"it can be 1 to {MOST_OPERATIONS:,}"
+            self.problems.add(f"repeat.times is {times}", given["times"], limit)
+            return []
+        return [Repeat(times, inner)]
