@@ -5,6 +5,10 @@ from __future__ import annotations
 from collaudo.compiled import compiled
 from collaudo.laws.closing import positive_part
 
+# Share of the shut-off pressure over which the curve is rounded into its end.
+_ROUNDED = 0.02
+_WHOLE = 1.0 - 0.5 * _ROUNDED
+
 
 @compiled
 def vibration_pump_flow(
@@ -13,15 +17,17 @@ def vibration_pump_flow(
     """Volume flow [m3/s] of a vibration pump running against ``rise_Pa``, and its derivative.
 
     ``free (1 - x)(1 - bend x)`` with ``x = rise / shutoff``; zero beyond the shut-off pressure: its own valves
-    hold. Below zero rise it follows the tangent at zero. ``bend`` 0 is a straight line; about 0.16 follows a
+    hold, and the last 2 % before it are rounded. Below zero rise it follows the tangent at zero. ``bend`` 0 is a straight line; about 0.16 follows a
     sound pump (650, 510, 380, 250, 120 ml/min at 0, 3, 6, 9, 12 bar; common practice, no source).
     """
     x = rise_Pa / shutoff_Pa
     if x < 0.0:
-        return free_m3_per_s * (1.0 - (1.0 + bend) * x), -free_m3_per_s * (1.0 + bend) / shutoff_Pa
-    left, dleft = positive_part(1.0 - x, 0.02)
-    share = left * (1.0 - bend * x)
-    slope = -dleft * (1.0 - bend * x) - bend * left
+        slope = -1.0 / _WHOLE - bend
+        return free_m3_per_s * (1.0 + slope * x), free_m3_per_s * slope / shutoff_Pa
+    # Rounding takes half its width off the whole curve; dividing by the rest gives the free flow back.
+    left, dleft = positive_part(1.0 - x, _ROUNDED)
+    share = left * (1.0 - bend * x) / _WHOLE
+    slope = (-dleft * (1.0 - bend * x) - bend * left) / _WHOLE
     return free_m3_per_s * share, free_m3_per_s * slope / shutoff_Pa
 
 

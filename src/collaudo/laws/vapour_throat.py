@@ -6,8 +6,9 @@ Mass flow of a gas expanding through a throat of effective area ``A`` (discharge
 
 choked below the critical ratio. Wet and dry saturated steam follow the isentropic exponent 1.135
 (Zeuner), which reproduces homogeneous-equilibrium flow of dry saturated steam within 0.5 % from 0.6 to
-10 bar. Between the critical ratio and one, ``psi`` is the ellipse of de Saint-Venant and Wantzel, within
-1.5 % of the isentropic curve.
+10 bar. Between the critical ratio and one, ``psi`` is an ellipse in place of the curve of de Saint-Venant and
+Wantzel: low by 1.0 % at a ratio of 0.8, 1.7 % at 0.9, 2.7 % at 0.97. Nearer to one the rounding that keeps the
+slope finite at rest takes over: low by 4 % at 0.99 and 18 % at 0.999.
 """
 
 from __future__ import annotations
@@ -26,19 +27,17 @@ _ROUNDED = 1.0e-3
 
 @compiled
 def expansion_psi(ratio: float) -> tuple[float, float]:
-    """Dimensionless flow ``psi`` for a pressure ratio ``p2 / p1`` in 0..1, and its derivative."""
+    """Dimensionless flow ``psi`` for a pressure ratio ``p2 / p1`` in 0..1, and its derivative by the ratio."""
     if ratio <= CRITICAL_RATIO:
         return CHOKED_PSI, 0.0
     span = 1.0 - CRITICAL_RATIO
     s = (1.0 - ratio) / span
     if s <= 0.0:
-        return 0.0, -CHOKED_PSI * sqrt(2.0 / _ROUNDED) / span
+        return 0.0, -CHOKED_PSI * sqrt((2.0 + _ROUNDED) / _ROUNDED) / span
     root = sqrt(s + _ROUNDED)
     rest = sqrt(2.0 + _ROUNDED - s)
-    scale = CHOKED_PSI * sqrt(1.0 + _ROUNDED) / sqrt(1.0 + _ROUNDED)
-    psi = scale * s * rest / root
-    slope = scale * (rest / root - 0.5 * s * rest / (root * root * root) - 0.5 * s / (root * rest))
-    return psi, -slope / span
+    slope = rest / root - 0.5 * s * rest / (root * root * root) - 0.5 * s / (root * rest)
+    return CHOKED_PSI * s * rest / root, -CHOKED_PSI * slope / span
 
 
 @compiled
