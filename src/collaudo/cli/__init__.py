@@ -1,1 +1,1 @@
-"""cli."""
+"""The command line: a face over the bench."""

@@ -149,9 +149,7 @@ def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Ses
     """Read a session for ``machine``; raises `OperationsFileError` listing every problem."""
     root = read_source(source, name=name, error=OperationsFileError)
     problems = Problems()
-    top = take_mapping(
-        root, "the session", problems, allowed=("site", "settings"), required=("operations",)
-    )
+    top = take_mapping(root, "the session", problems, allowed=("site", "settings"), required=("operations",))
     site = _site(top["site"], problems) if "site" in top else Site()
     if "settings" in top:
         machine = _with_settings(top["settings"], machine, problems)
@@ -212,7 +210,7 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
 
 
 class _Reader:
-    """Reads operations of one machine. A class because every word reads with the same machine and problems."""
+    """Reads operations of one machine. A class because all words share the machine and the problems."""
 
     def __init__(self, machine: Machine, problems: Problems) -> None:
         self.machine = machine
@@ -312,7 +310,7 @@ class _Reader:
         value = take_number(node, "open.share", self.problems)
         if value is not None and not 0.0 < value <= 1.0:
             self.problems.add(
-                f"open.share is {value:g}", node, "it can be more than 0 and up to 1; to shut it write 'close'"
+                f"open.share is {value:g}", node, "it can be above 0 and up to 1; to shut it write 'close'"
             )
         return value or 0.0
 
@@ -341,14 +339,16 @@ class _Reader:
     def _field(self, key: str, node: Node) -> list[Operation]:
         name, _, field = key.partition(".")
         if name not in self.machine.parts:
-            self.problems.add(f"set: no part {name[:60]!r}", node, near_misses(name[:60], self.machine.parts))
+            near = near_misses(name[:60], self.machine.parts)
+            self.problems.add(f"set: no part {name[:60]!r}", node, near)
             return []
         known = declared_fields(type(self.machine.parts[name]))
         if field not in known:
-            self.problems.add(f"set: {name} has no field {field[:60]!r}", node, near_misses(field[:60], known))
+            near = near_misses(field[:60], known)
+            self.problems.add(f"set: {name} has no field {field[:60]!r}", node, near)
             return []
         if "low" not in known[field] and "known" not in known[field]:
-            self.problems.add(f"set: {key} belongs to how the machine is built", node, "change the machine file")
+            self.problems.add(f"set: {key} is how the machine is built", node, "change the machine file")
             return []
         take = take_number if "low" in known[field] else take_text
         value = take(node, f"set.{key}", self.problems)

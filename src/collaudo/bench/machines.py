@@ -1,0 +1,36 @@
+"""Which machines there are, and whether a machine file can be used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from collaudo.machine.load import find_machine, library_ids, read_machine
+from collaudo.machine.model import Machine
+
+
+@dataclass(frozen=True)
+class MachineSummary:
+    """A machine in a few words."""
+
+    id: str
+    title: str
+    parts: int
+    lines: int
+    wires: int
+    settings: tuple[str, ...]
+
+
+def machines() -> list[MachineSummary]:
+    """The machines of the library, by id."""
+    return [_summary(find_machine(name)) for name in library_ids()]
+
+
+def check_machine(path: str) -> MachineSummary:
+    """Read a machine file; `MachineFileError` holds everything that is wrong with it."""
+    return _summary(read_machine(Path(path), name=path))
+
+
+def _summary(machine: Machine) -> MachineSummary:
+    counts = len(machine.parts), len(machine.lines), len(machine.wires)
+    return MachineSummary(machine.id, machine.title, *counts, tuple(machine.settings))
