@@ -200,7 +200,7 @@ def test_a_session_longer_than_two_days_is_refused() -> None:
 
 def test_a_session_of_too_many_operations_is_refused_before_any_is_done() -> None:
     inner = "{repeat: {times: 20000, operations: [{lever: up}]}}"
-    for _ in range(5):
+    for _ in range(2):
         inner = f"{{repeat: {{times: 20000, operations: [{inner}]}}}}"
     found = problems(f"operations: [{inner}, {{wait: 1 s}}]\n")
     assert "operations, repeats included -- at most 20,000" in found[0]

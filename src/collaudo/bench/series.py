@@ -18,8 +18,8 @@ Floats = NDArray[np.float64]
 def series_of(run: Run) -> dict[str, Floats]:
     """Series by name, all as long as ``time_s``.
 
-    ``<gauge>_bar`` above the room, ``<wall>_degC``, ``<tank or receiver>_g`` of water, ``<load>_share``: 1 while a
-    load is energised, else 0. A jump stands as two rows of the same time, before and after.
+    ``<gauge>_bar`` above the room, ``<wall>_degC``, ``<tank or receiver>_g`` of water, ``<load>_share``:
+    1 while a load is energised, else 0. A jump stands as two rows of the same time, before and after.
     """
     rows: Floats = np.concatenate(run.frames)
     names, tables = run.assembly.names, run.tables
