@@ -93,7 +93,7 @@ def test_tubes_with_fittings(fittings: float, bore_mm: float, length_m: float, r
 @pytest.mark.parametrize("fittings", [0.0, 1.5, 20.0])
 @pytest.mark.parametrize("reynolds", [500.0, 1999.0, 2001.0, 3000.0, 3999.0, 2e4])
 def test_tube_and_fittings_share_the_pressure_difference(fittings: float, reynolds: float) -> None:
-    """Darcy and Weisbach: the tube alone at this flow, plus ``fittings rho v^2 / 2``, is the whole difference.
+    """Darcy and Weisbach: the tube alone at this flow, plus ``fittings rho v^2 / 2``, is all of it.
 
     The passes stop when the flow is certain to about 1e-9.
     """
@@ -139,7 +139,9 @@ def test_throats_and_beds(difference_Pa: float, bed_per_m3: float) -> None:
     assert slope == pytest.approx(central(flow, difference_Pa, STEP * difference_Pa), rel=1e-6)
 
 
-@pytest.mark.parametrize(("difference_Pa", "short"), [(100.0, 0.13), (1e3, 0.044), (1e4, 0.014), (9e5, 0.0015)])
+@pytest.mark.parametrize(
+    ("difference_Pa", "short"), [(100.0, 0.13), (1e3, 0.044), (1e4, 0.014), (9e5, 0.0015)]
+)
 def test_the_rounding_of_a_throat_at_rest_is_what_it_says(difference_Pa: float, short: float) -> None:
     """Bernoulli, ``area sqrt(2 rho dp)``; the percentages stand beside LAMINAR_BELOW_PA, two digits each."""
     ideal = 2.7e-7 * sqrt(2.0 * RHO * difference_Pa)

@@ -38,8 +38,8 @@ def unit_ramp(x: float) -> tuple[float, float]:
 def opening_share(x: float) -> tuple[float, float]:
     """Opening of a spring-loaded seat, 0..1, for an over-set of ``x`` full-lift widths, and its derivative.
 
-    Zero up to the set point, linear lift between; the lower corner is rounded up to 0.2 of the width, the upper
-    from 0.9 on: wide open, and exactly 1, from 1.3 on.
+    Zero up to the set point, linear lift between; the lower corner is rounded up to 0.2 of the width, the
+    upper from 0.9 on: wide open, and exactly 1, from 1.3 on.
     """
     low, dlow = positive_part(x, 0.2)
     if low <= 0.8:

@@ -16,9 +16,10 @@ def vibration_pump_flow(
 ) -> tuple[float, float]:
     """Volume flow [m3/s] of a vibration pump running against ``rise_Pa``, and its derivative.
 
-    ``free (1 - x)(1 - bend x)`` with ``x = rise / shutoff``; zero beyond the shut-off pressure: its own valves
-    hold, and the last 2 % before it are rounded. Below zero rise it follows the tangent at zero. ``bend`` 0 is a straight line; about 0.16 follows a
-    sound pump (650, 510, 380, 250, 120 ml/min at 0, 3, 6, 9, 12 bar; common practice, no source).
+    ``free (1 - x)(1 - bend x)`` with ``x = rise / shutoff``; zero beyond the shut-off pressure, for its own
+    valves hold; the last 2 % before it are rounded. Below zero rise it follows the tangent at zero.
+    ``bend`` 0 is a straight line; about 0.16 follows a sound pump (650, 510, 380, 250, 120 ml/min at 0, 3, 6,
+    9, 12 bar; common practice, no source).
     """
     x = rise_Pa / shutoff_Pa
     if x < 0.0:

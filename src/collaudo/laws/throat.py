@@ -16,9 +16,10 @@ from math import sqrt
 from collaudo.compiled import compiled
 from collaudo.laws.closing import opening_share
 
-# A square root has no finite slope at rest, so a linear resistance ``2 sqrt(LAMINAR_BELOW_PA / (2 rho area^2))``
-# stands in series with every throat. It is numerical, not measured: the flow falls short of
-# ``area sqrt(2 rho dp)`` by 13 % at 100 Pa, 4.4 % at 1 kPa, 1.4 % at 0.1 bar, 0.15 % at 9 bar.
+# A square root has no finite slope at rest, so a linear resistance
+# ``2 sqrt(LAMINAR_BELOW_PA / (2 rho area^2))`` stands in series with every throat. It is numerical, not
+# measured: the flow falls short of ``area sqrt(2 rho dp)`` by 13 % at 100 Pa, 4.4 % at 1 kPa, 1.4 % at
+# 0.1 bar, 0.15 % at 9 bar.
 LAMINAR_BELOW_PA = 2.0
 
 # Sub-cooled liquid cannot be drawn down below F_F times its vapour pressure in the throat
@@ -32,8 +33,8 @@ def throat_flow(
 ) -> tuple[float, float]:
     """Mass flow [kg/s] for a pressure difference [Pa] (same sign), and its derivative [kg/(s Pa)].
 
-    Any difference; ``area_m2`` and ``bed_per_m3`` 0 or more (no area: no flow). The rounding at rest is that of
-    `LAMINAR_BELOW_PA`.
+    Any difference; ``area_m2`` and ``bed_per_m3`` 0 or more (no area: no flow). The rounding at rest is that
+    of `LAMINAR_BELOW_PA`.
     """
     if area_m2 <= 0.0:
         return 0.0, 0.0
@@ -68,7 +69,8 @@ def flashing_limit(p1_Pa: float, p_sat_Pa: float, dp_sat_dT: float) -> tuple[flo
     the liquid's temperature [Pa/K].
 
     ``p1 - F_F p_sat`` (IEC 60534-2-1:2011, eq. 3 and 4 with F_L = 1): beyond it the liquid flashes in the
-    throat and the flow is choked. Never below 1 % of ``p_sat``: there the derivative by ``p1`` is zero, else one.
+    throat and the flow is choked. Never below 1 % of ``p_sat``: there the derivative by ``p1`` is zero, else
+    one.
     """
     fall = 0.28 * sqrt(p_sat_Pa / CRITICAL_PRESSURE_PA)
     limit = p1_Pa - (0.96 - fall) * p_sat_Pa

@@ -6,9 +6,9 @@ Mass flow of a gas expanding through a throat of effective area ``A`` (discharge
 
 choked below the critical ratio. Wet and dry saturated steam follow the isentropic exponent 1.135
 (Zeuner), which reproduces homogeneous-equilibrium flow of dry saturated steam within 0.5 % from 0.6 to
-10 bar. Between the critical ratio and one, ``psi`` is an ellipse in place of the curve of de Saint-Venant and
-Wantzel: low by 1.0 % at a ratio of 0.8, 1.7 % at 0.9, 2.7 % at 0.97. Nearer to one the rounding that keeps the
-slope finite at rest takes over: low by 4 % at 0.99 and 18 % at 0.999.
+10 bar. Between the critical ratio and one, ``psi`` is an ellipse in place of the curve of de Saint-Venant
+and Wantzel: low by 1.0 % at a ratio of 0.8, 1.7 % at 0.9, 2.7 % at 0.97. Nearer to one the rounding that
+keeps the slope finite at rest takes over: low by 4 % at 0.99 and 18 % at 0.999.
 """
 
 from __future__ import annotations
@@ -21,13 +21,14 @@ EXPONENT = 1.135
 CRITICAL_RATIO = (2.0 / (EXPONENT + 1.0)) ** (EXPONENT / (EXPONENT - 1.0))
 CHOKED_PSI = sqrt(EXPONENT * (2.0 / (EXPONENT + 1.0)) ** ((EXPONENT + 1.0) / (EXPONENT - 1.0)))
 
-# Share of the sub-critical span over which the square root at equal pressures is rounded (about 40 Pa at one bar).
+# Share of the sub-critical span over which the square root at equal pressures is rounded (about 40 Pa at
+# one bar).
 _ROUNDED = 1.0e-3
 
 
 @compiled
 def expansion_psi(ratio: float) -> tuple[float, float]:
-    """Dimensionless flow ``psi`` for a pressure ratio ``p2 / p1`` in 0..1, and its derivative by the ratio."""
+    """Dimensionless flow ``psi`` for a pressure ratio ``p2 / p1`` in 0..1, and its derivative."""
     if ratio <= CRITICAL_RATIO:
         return CHOKED_PSI, 0.0
     span = 1.0 - CRITICAL_RATIO

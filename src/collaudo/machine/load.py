@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from collaudo.errors import MachineFileError, near_misses, unknown_name
 from collaudo.machine.model import LineBetween, Machine, Setting, field_problem
@@ -19,7 +21,14 @@ from collaudo.machine.source import (
 from collaudo.machine.validate import check_topology
 from collaudo.parts.part import Part, all_kinds, declared_fields
 
-_LINE_KEYS = ("from", "to", "bore_mm", "length_mm", "fittings")
+LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings": (0.0, 200.0)}
+"""What a line may say of itself, and its range."""
+
+MACHINE_ID = "[a-z0-9]+(-[a-z0-9]+)*"
+PART_NAME = "[a-z][a-z0-9_]*"
+
+_LINE_NEEDS = ("from", "to", "bore_mm")
+_SETTING_NEEDS = ("sets", "low", "high")
 
 
 def library_ids() -> list[str]:
@@ -28,15 +37,21 @@ def library_ids() -> list[str]:
     return sorted(p.name.removesuffix(".yaml") for p in folder.iterdir() if p.name.endswith(".yaml"))
 
 
+def library_text(machine_id: str) -> str:
+    """The file of a machine of the library; `UnknownNameError` with near misses otherwise."""
+    if machine_id not in library_ids():
+        raise unknown_name("machine", machine_id, library_ids())
+    folder = resources.files("collaudo.library") / "machines"
+    return (folder / f"{machine_id}.yaml").read_text(encoding="utf-8")
+
+
 def find_machine(name_or_path: str) -> Machine:
     """A machine of the library by its id, or one of your own by its file."""
-    if name_or_path in library_ids():
-        folder = resources.files("collaudo.library") / "machines"
-        text = (folder / f"{name_or_path}.yaml").read_text(encoding="utf-8")
-        return read_machine(text, name=f"{name_or_path}.yaml")
-    if name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists():
+    if name_or_path not in library_ids() and (
+        name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists()
+    ):
         return read_machine(Path(name_or_path), name=name_or_path)
-    raise unknown_name("machine", name_or_path, library_ids())
+    return read_machine(library_text(name_or_path), name=f"{name_or_path}.yaml")
 
 
 def read_machine(source: Path | str, *, name: str = "") -> Machine:
@@ -50,7 +65,7 @@ def read_machine(source: Path | str, *, name: str = "") -> Machine:
         allowed=("settings",),
         required=("machine", "title", "parts", "lines", "wires"),
     )
-    identity = take_text(top["machine"], "machine", problems) if "machine" in top else ""
+    identity = _identity(top["machine"], problems) if "machine" in top else ""
     title = take_text(top["title"], "title", problems) if "title" in top else ""
     parts, where = _parts(top["parts"], problems) if "parts" in top else ({}, {})
     lines = _lines(top["lines"], problems) if "lines" in top else []
@@ -63,54 +78,76 @@ def read_machine(source: Path | str, *, name: str = "") -> Machine:
     return machine
 
 
+def _identity(node: Node, problems: Problems) -> str | None:
+    word = take_text(node, "machine", problems)
+    if word is not None and not re.fullmatch(MACHINE_ID, word):
+        problems.add(f"machine: {word[:60]!r} is no id", node, "small letters, digits and single hyphens")
+    return word
+
+
 def _parts(node: Node, problems: Problems) -> tuple[dict[str, Part], dict[str, Node]]:
+    """The parts, and where each of them and of its fields (``part.field``) stands."""
     parts: dict[str, Part] = {}
     where: dict[str, Node] = {}
-    kinds = all_kinds()
     for name, entry in take_mapping(node, "parts", problems).items():
+        if not re.fullmatch(PART_NAME, name):
+            problems.add(
+                f"{name[:60]!r} is no name for a part", entry, "small letters, digits and _, a letter first"
+            )
+            continue
         where[name] = entry
         given = take_mapping(entry, f"part {name}", problems, required=("kind",))
         if "kind" not in given:
             continue
-        word = take_text(given["kind"], f"kind of {name}", problems, known=sorted(kinds))
-        if word is None:
+        kind = take_text(given["kind"], f"kind of {name}", problems, known=sorted(all_kinds()))
+        if kind is None:
             continue
-        known = declared_fields(kinds[word])
-        values: dict[str, float | str] = {}
-        for key, child in given.items():
-            if key == "kind":
-                continue
-            if key not in known:
-                problems.add(f"{word} {name!r} has no field {key[:60]!r}", child, near_misses(key[:60], known))
-                continue
-            numeric = "low" in known[key]
-            value = (take_number if numeric else take_text)(child, f"{name}.{key}", problems)
-            if value is None:
-                continue
-            if fault := field_problem(f"{name}.{key}", value, known[key]):
-                problems.add(fault, child, f"{known[key].get('text', 'see the schema')}")
-                continue
-            values[key] = value
-        parts[name] = kinds[word](name, **values)  # type: ignore[arg-type]
+        where |= {f"{name}.{key}": child for key, child in given.items()}
+        fields = {key: child for key, child in given.items() if key != "kind"}
+        parts[name] = all_kinds()[kind](name, **_fields(name, kind, fields, problems))
     return parts, where
+
+
+def _fields(name: str, kind: str, given: dict[str, Node], problems: Problems) -> dict[str, Any]:
+    """Values of the fields of one part; those that cannot be used are noted and left out."""
+    known = declared_fields(all_kinds()[kind])
+    values: dict[str, Any] = {}
+    for key, child in given.items():
+        if key not in known:
+            problems.add(f"{kind} {name!r} has no field {key[:60]!r}", child, near_misses(key[:60], known))
+            continue
+        take = take_number if "low" in known[key] else take_text
+        value = take(child, f"{name}.{key}", problems)
+        if value is None:
+            continue
+        if fault := field_problem(f"{name}.{key}", value, known[key]):
+            problems.add(fault, child, known[key]["text"])
+        else:
+            values[key] = value
+    return values
 
 
 def _lines(node: Node, problems: Problems) -> list[LineBetween]:
     lines = []
     for entry in take_list(node, "lines", problems):
-        given = take_mapping(entry, "a line", problems, allowed=_LINE_KEYS, required=("from", "to", "bore_mm"))
-        if not {"from", "to", "bore_mm"} <= given.keys():
+        given = take_mapping(
+            entry, "a line", problems, allowed=("length_mm", "fittings"), required=_LINE_NEEDS
+        )
+        if not set(_LINE_NEEDS) <= given.keys():
             continue
-        a, b = take_text(given["from"], "from", problems), take_text(given["to"], "to", problems)
-        numbers = {}
-        for key, low, high in (("bore_mm", 0.2, 60.0), ("length_mm", 0.0, 50_000.0), ("fittings", 0.0, 200.0)):
-            value = take_number(given[key], key, problems) if key in given else 0.0
-            if value is not None and key in given and not low <= value <= high:
-                problems.add(f"{key} is {value:g}", given[key], f"it can be {low:g} to {high:g}")
-            numbers[key] = value or 0.0
-        if a and b:
-            lines.append(LineBetween(a, b, numbers["bore_mm"], numbers["length_mm"], numbers["fittings"], entry.line))
+        ends = [take_text(given[key], key, problems) for key in ("from", "to")]
+        numbers = {key: _line_number(given[key], key, problems) for key in LINE_NUMBERS if key in given}
+        if ends[0] and ends[1]:
+            lines.append(LineBetween(ends[0], ends[1], **{"length_mm": 0.0, **numbers}, line=entry.line))
     return lines
+
+
+def _line_number(node: Node, key: str, problems: Problems) -> float:
+    value = take_number(node, key, problems)
+    low, high = LINE_NUMBERS[key]
+    if value is not None and not low <= value <= high:
+        problems.add(f"{key} is {value:g}", node, f"it can be {low:g} to {high:g}")
+    return value or 0.0
 
 
 def _wires(node: Node, parts: dict[str, Part], problems: Problems) -> list[tuple[str, str]]:
@@ -120,39 +157,62 @@ def _wires(node: Node, parts: dict[str, Part], problems: Problems) -> list[tuple
         if len(ends) != 2:
             problems.add("a wire joins two terminals", entry, "write '- [part.terminal, part.terminal]'")
             continue
-        words = [take_text(end, "a wire's end", problems) for end in ends]
-        for word, end in zip(words, ends, strict=True):
-            if word is None:
-                continue
-            part, _, terminal = word.partition(".")
-            if part not in parts:
-                problems.add(f"no part {part[:60]!r} for a wire", end, near_misses(part[:60], parts))
-            elif terminal not in parts[part].terminals:
-                problems.add(
-                    f"{part} has no terminal {terminal[:60]!r}", end, near_misses(terminal[:60], parts[part].terminals)
-                )
-        if words[0] and words[1]:
-            wires.append((words[0], words[1]))
+        first, second = (_terminal(end, parts, problems) for end in ends)
+        if first and first == second:
+            problems.add(f"a wire from {first} to itself", entry, "join two terminals")
+        if first and second:
+            wires.append((first, second))
     return wires
+
+
+def _terminal(node: Node, parts: dict[str, Part], problems: Problems) -> str | None:
+    word = take_text(node, "a wire's end", problems)
+    if word is None:
+        return None
+    name, _, terminal = word.partition(".")
+    if name not in parts:
+        problems.add(f"no part {name[:60]!r} for a wire", node, near_misses(name[:60], parts))
+    elif terminal not in parts[name].terminals:
+        known = parts[name].terminals
+        near = near_misses(terminal[:60], known) if known else f"{name} carries no current"
+        problems.add(f"{name} has no terminal {terminal[:60]!r}", node, near)
+    return word
 
 
 def _settings(node: Node, parts: dict[str, Part], problems: Problems) -> dict[str, Setting]:
     settings = {}
     for name, entry in take_mapping(node, "settings", problems).items():
-        given = take_mapping(entry, f"setting {name}", problems, required=("sets", "low", "high"))
-        if not {"sets", "low", "high"} <= given.keys():
+        given = take_mapping(entry, f"setting {name}", problems, allowed=(), required=_SETTING_NEEDS)
+        if not set(_SETTING_NEEDS) <= given.keys():
             continue
         sets = take_text(given["sets"], f"{name}.sets", problems)
         low = take_number(given["low"], f"{name}.low", problems)
         high = take_number(given["high"], f"{name}.high", problems)
-        if sets is None or low is None or high is None:
-            continue
-        part, _, key = sets.partition(".")
-        if part not in parts or key not in declared_fields(type(parts[part])):
-            problems.add(f"setting {name} moves {sets!r}, which does not exist", entry, "write 'part.field'")
-            continue
-        if not low < high:
-            problems.add(f"setting {name}: low {low:g} is not below high {high:g}", entry, "swap them")
-            continue
-        settings[name] = Setting(name, sets, low, high)
+        if sets is not None and low is not None and high is not None:
+            settings[name] = Setting(name, sets, low, high)
+            _setting_fits(settings[name], parts, given, problems)
     return settings
+
+
+def _setting_fits(
+    setting: Setting, parts: dict[str, Part], given: dict[str, Node], problems: Problems
+) -> None:
+    """A setting moves a number there is, from low to high, within what the field can be."""
+    name, low, high = setting.name, setting.low, setting.high
+    part, _, key = setting.sets.partition(".")
+    known = declared_fields(type(parts[part])) if part in parts else {}
+    numbers = [f"{part}.{other}" for other in known if "low" in known[other]]
+    if setting.sets not in numbers:
+        remedy = near_misses(setting.sets[:60], numbers) if numbers else near_misses(part[:60], parts)
+        problems.add(f"setting {name} moves {setting.sets[:60]!r}, which is no number", given["sets"], remedy)
+        return
+    if not low < high:
+        problems.add(f"setting {name}: low {low:g} is not below high {high:g}", given["low"], "swap them")
+        return
+    least, most = known[key]["low"], known[key]["high"]
+    if low < least or high > most:
+        problems.add(
+            f"setting {name} goes from {low:g} to {high:g}",
+            given["low" if low < least else "high"],
+            f"{setting.sets} can be {least:g} to {most:g}",
+        )

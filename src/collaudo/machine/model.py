@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from collaudo.errors import Problem, QuantityError, UnknownNameError, unknown_name
 from collaudo.parts.part import Part, declared_fields
@@ -50,7 +51,11 @@ class Machine:
         return self.parts[name]
 
     def with_fields(self, changes: Mapping[str, float | str]) -> Machine:
-        """The same machine with fields changed, ``{"pump.shutoff_bar": 12.0}``; ranges are checked."""
+        """The same machine with fields changed, ``{"pump.shutoff_bar": 12.0}``.
+
+        `QuantityError` for a value out of its range, `UnknownNameError` for a part or field there is not. How
+        parts are joined is not looked at again: a fault may break what a machine file may not.
+        """
         parts = dict(self.parts)
         for key, value in changes.items():
             name, _, field_name = key.partition(".")
@@ -60,7 +65,8 @@ class Machine:
                 raise unknown_name(f"field of {name}", field_name, known)
             if problem := field_problem(key, value, known[field_name]):
                 raise QuantityError(problem)
-            parts[name] = replace(parts[name], **{field_name: value})
+            changed: dict[str, Any] = {field_name: value}
+            parts[name] = replace(parts[name], **changed)
         return replace(self, parts=parts)
 
     def value(self, key: str) -> float | str:

@@ -1,156 +1,293 @@
-"""Rules every machine must obey before it runs. Each rule notes what is wrong, where, and what would be right."""
+"""Rules every machine must obey before it runs: what is wrong, where, and what would be right."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
-from collaudo.errors import near_misses
+from collaudo.errors import QuantityError, near_misses
 from collaudo.machine.model import LineBetween, Machine
 from collaudo.machine.source import Node, Problems
-from collaudo.parts.part import Part
+from collaudo.parts.boiler import Boiler
+from collaudo.parts.circuit import Circuit, Site
+from collaudo.parts.cut_out import CutOut
+from collaudo.parts.heating_element import HeatingElement
+from collaudo.parts.level_control import LevelControl
+from collaudo.parts.part import declared_fields
+from collaudo.parts.pressure_switch import PressureSwitch
+from collaudo.parts.safety_valve import SafetyValve
+
+# Working pressure over the pressure at which the safety valve lifts: common practice, no source.
+SAFE_SHARE, LARGEST_SHARE = 0.80, 0.85
 
 
 def check_topology(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    """All rules on how parts are joined."""
-    _mains(machine, where, problems)
-    _references(machine, where, problems)
-    if not _ports_exist(machine, where, problems):
-        return
-    _ports_connected(machine, where, problems)
-    _arrows(machine, where, problems)
-    _relief(machine, where, problems)
-    _level_below_top(machine, where, problems)
+    """All rules on how parts are joined; the later ones only once the earlier ones hold."""
+    job = _Job(machine, where, problems, Circuit(Site()))
+    for group in (
+        (_mains, _references, _ports_exist, _described),
+        (_ports_connected, _arrows, _relief, _loads, _levels, _safety_margin),
+        (_fed, _cut_outs),
+    ):
+        if problems:
+            return
+        for rule in group:
+            rule(job)
 
 
-def _at_line(machine: Machine, line: LineBetween, where: dict[str, Node]) -> Node:
-    return Node(None, line.line, next(iter(where.values())).file)
+@dataclass(frozen=True)
+class _Job:
+    """What a rule looks at, and where it notes what it finds."""
+
+    machine: Machine
+    where: dict[str, Node]
+    problems: Problems
+    circuit: Circuit
+
+    def add(self, message: str, at: str | LineBetween, remedy: str) -> None:
+        """Note a problem at a part, a field (``part.field``, else its part) or a line."""
+        if isinstance(at, LineBetween):
+            node = Node(None, at.line, self.machine.file)
+        else:
+            part = self.where.get(at.partition(".")[0], Node(None, 0, self.machine.file))
+            node = self.where.get(at, part)
+        self.problems.add(message, node, remedy)
+
+    def direction(self, port: str) -> str:
+        """Which way water passes a port: ``in``, ``out`` or ``both``."""
+        name, _, word = port.partition(".")
+        part = self.machine.parts[name]
+        return "in" if word in part.inward else "out" if word in part.outward else "both"
+
+    def lines_at(self) -> dict[str, list[str]]:
+        """Ports joined to each port by lines."""
+        return _both_ways((line.from_port, line.to_port) for line in self.machine.lines)
 
 
-def _mains(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    count = sum(part.kind == "mains" for part in machine.parts.values())
-    if count != 1:
-        node = next(iter(where.values()), None)
-        problems.add(f"the machine has {count} mains inlets", node, "give it exactly one part of kind mains")
+def _both_ways(pairs: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
+    joined: dict[str, list[str]] = defaultdict(list)
+    for a, b in pairs:
+        joined[a].append(b)
+        joined[b].append(a)
+    return joined
 
 
-def _references(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    """Fields that name another part must name one there is."""
-    for name, part in machine.parts.items():
-        for key in ("in_boiler", "in_group", "on", "lever"):
-            other = getattr(part, key, None)
-            if other is not None and other not in machine.parts:
-                problems.add(f"{name}.{key} names {other!r}, which is no part", where[name], near_misses(other, machine.parts))
+def _spread(starts: Iterable[str], onward: Callable[[str], Iterable[str]]) -> set[str]:
+    """Everything reached from ``starts`` by going ``onward`` again and again."""
+    seen = set(starts)
+    waiting = list(seen)
+    while waiting:
+        fresh = set(onward(waiting.pop())) - seen
+        seen |= fresh
+        waiting.extend(fresh)
+    return seen
 
 
-def _ports_exist(machine: Machine, where: dict[str, Node], problems: Problems) -> bool:
-    fine = True
-    for line in machine.lines:
+def _mains(job: _Job) -> None:
+    names = [name for name, part in job.machine.parts.items() if part.kind == "mains"]
+    if len(names) != 1:
+        message = f"the machine has {len(names)} mains inlets"
+        job.add(message, names[1] if names else "", "give it exactly one part of kind mains")
+
+
+def _references(job: _Job) -> None:
+    """Fields that name another part must name one there is, of a kind that fits."""
+    parts = job.machine.parts
+    for name, part in parts.items():
+        for key, declared in declared_fields(type(part)).items():
+            kinds = declared.get("names")
+            other = str(getattr(part, key))
+            if not kinds or (other in parts and parts[other].kind in kinds):
+                continue
+            fitting = [known for known, candidate in parts.items() if candidate.kind in kinds]
+            said = f"a {parts[other].kind}" if other in parts else "no part"
+            job.add(
+                f"{name}.{key} names {other[:60]!r}, which is {said}",
+                f"{name}.{key}",
+                near_misses(other[:60], fitting) if fitting else f"add a part of kind {' or '.join(kinds)}",
+            )
+
+
+def _ports_exist(job: _Job) -> None:
+    parts = job.machine.parts
+    for line in job.machine.lines:
         for end in (line.from_port, line.to_port):
             name, _, port = end.partition(".")
-            node = _at_line(machine, line, where)
-            if name not in machine.parts:
-                problems.add(f"no part {name[:60]!r} for a line", node, near_misses(name[:60], machine.parts))
-                fine = False
-            elif port not in machine.parts[name].ports:
-                known = machine.parts[name].ports
-                problems.add(f"{name} has no port {port[:60]!r}", node, near_misses(port[:60], known))
-                fine = False
+            if name not in parts:
+                job.add(f"no part {name[:60]!r} for a line", line, near_misses(name[:60], parts))
+            elif port not in parts[name].ports:
+                ports = parts[name].ports
+                near = near_misses(port[:60], ports) if ports else f"{name} carries no water"
+                job.add(f"{name} has no port {port[:60]!r}", line, near)
         if line.from_port == line.to_port:
-            problems.add(f"a line from {line.from_port} to itself", _at_line(machine, line, where), "join two ports")
-            fine = False
-    return fine
+            job.add(f"a line from {line.from_port[:60]} to itself", line, "join two ports")
 
 
-def _ports_connected(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    used = Counter(end for line in machine.lines for end in (line.from_port, line.to_port))
-    for name, part in machine.parts.items():
+def _described(job: _Job) -> None:
+    """Every part can say what it is; sizes that no law covers are found here."""
+    for name, part in job.machine.parts.items():
+        try:
+            part.describe(job.circuit)
+        except QuantityError as fault:
+            job.add(f"{name} cannot be reckoned: {fault}", name, "change its sizes")
+
+
+def _ports_connected(job: _Job) -> None:
+    joined = job.lines_at()
+    for name, part in job.machine.parts.items():
         for port in part.ports:
-            if not used[f"{name}.{port}"] and port not in part.open_ports:
-                problems.add(
-                    f"port {name}.{port} is not connected", where[name], f"add a line to {name}.{port} or leave {name} out"
-                )
+            if f"{name}.{port}" not in joined and port not in part.open_ports:
+                remedy = f"add a line to {name}.{port} or leave {name} out"
+                job.add(f"port {name}.{port} is not connected", name, remedy)
 
 
-def _arrows(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
+def _arrows(job: _Job) -> None:
     """An outlet must not face another outlet, nor an inlet an inlet, with nothing else there."""
-    near: dict[str, list[LineBetween]] = defaultdict(list)
-    for line in machine.lines:
-        near[line.from_port].append(line)
-        near[line.to_port].append(line)
-    for line in machine.lines:
-        a, b = _direction(machine, line.from_port), _direction(machine, line.to_port)
-        alone = len(near[line.from_port]) == 1 and len(near[line.to_port]) == 1
-        if a == "in" and b == "out":
-            continue
-        if alone and a == b and a in ("in", "out"):
-            problems.add(
+    used = Counter(end for line in job.machine.lines for end in (line.from_port, line.to_port))
+    for line in job.machine.lines:
+        a, b = job.direction(line.from_port), job.direction(line.to_port)
+        if a == b != "both" and used[line.from_port] == used[line.to_port] == 1:
+            job.add(
                 f"{line.from_port} and {line.to_port} are both {'outlets' if a == 'out' else 'inlets'}",
-                _at_line(machine, line, where),
+                line,
                 "one of the two is fitted against its arrow: turn it round",
             )
 
 
-def _direction(machine: Machine, port: str) -> str:
-    name, _, word = port.partition(".")
-    part = machine.parts[name]
-    return "in" if word in part.inward else "out" if word in part.outward else "both"
-
-
-def _relief(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    """Every heated volume needs a relief path that nothing can shut off."""
-    for name, part in machine.parts.items():
-        if part.kind == "boiler" and not _reaches(machine, name, {"safety_valve"}):
-            problems.add(
-                f"heated volume {name} has no safety valve that nothing can shut off",
-                where[name],
-                f"join {name}.safety straight to a part of kind safety_valve",
-            )
-        if part.kind == "exchanger" and not _reaches(machine, name, {"relief_valve"}):
-            problems.add(
-                f"heated volume {name} has no relief path that nothing can shut off",
-                where[name],
-                "join a relief_valve to its inlet, after the check valve, with no valve between",
-            )
-
-
-def _reaches(machine: Machine, start: str, kinds: set[str]) -> bool:
-    """Whether a relieving part's inlet can be reached from ``start`` through open lines and open vessels alone."""
-    passable = {"gauge", "lever_group", "exchanger"}
-    joined: dict[str, list[str]] = defaultdict(list)
-    for line in machine.lines:
-        joined[line.from_port].append(line.to_port)
-        joined[line.to_port].append(line.from_port)
-    waiting = [f"{start}.{port}" for port in machine.parts[start].ports]
-    seen = set(waiting)
-    while waiting:
-        port = waiting.pop()
-        for other in joined[port]:
-            if other in seen:
-                continue
-            seen.add(other)
-            name, _, word = other.partition(".")
-            part: Part = machine.parts[name]
-            if part.kind in kinds and word in part.inward:
-                return True
-            waiting.append(other)
-            if part.kind in passable:
-                inner = [f"{name}.{p}" for p in part.ports if f"{name}.{p}" not in seen]
-                seen.update(inner)
-                waiting.extend(inner)
-    return False
-
-
-def _level_below_top(machine: Machine, where: dict[str, Node], problems: Problems) -> None:
-    """The safety valve must leave a margin above the working pressure (0.8 of its setting; common practice)."""
-    settings = [p for p in machine.parts.values() if p.kind == "pressure_switch"]
-    for name, part in machine.parts.items():
-        if part.kind != "safety_valve":
+def _fed(job: _Job) -> None:
+    """Water from a tank or the building must reach every inlet, going through each part as its arrow says."""
+    wet = _wetted_ports(job)
+    dry_parts = []
+    for name, part in job.machine.parts.items():
+        if any(part.at(port) in wet for port in part.inward) or not part.inward:
             continue
-        for switch in settings:
-            opens, lifts = getattr(switch, "opens_bar", 0.0), getattr(part, "set_bar", 0.0)
-            if opens > 0.85 * lifts:
-                problems.add(
-                    f"{switch.name} opens at {opens:g} bar, too near the {lifts:g} bar at which {name} lifts",
-                    where[switch.name],
-                    f"set it to {0.8 * lifts:.2f} bar or less",
+        if any(part.at(port) in wet for port in part.outward):
+            job.add(f"{name} is fitted against its arrow", name, "turn it round: swap the lines at its ports")
+            return
+        dry_parts.append(part)
+    joined = job.lines_at()
+    dry_outlets = {part.at(port) for part in dry_parts for port in part.outward}
+    fed_by_none = [
+        inlet
+        for part in dry_parts
+        for inlet in map(part.at, part.inward)
+        if not dry_outlets & _spread([inlet], lambda port: joined[port])
+    ]
+    inlets = fed_by_none or [part.at(part.inward[0]) for part in dry_parts]
+    for inlet in inlets:
+        job.add(f"no tank and no water line feeds {inlet}", inlet, f"add a line from one of them to {inlet}")
+
+
+def _wetted_ports(job: _Job) -> set[str]:
+    joined = job.lines_at()
+    parts, reservoirs = job.machine.parts, job.circuit.reservoirs
+
+    def onward(port: str) -> list[str]:
+        name, _, word = port.partition(".")
+        part = parts[name]
+        inside = [] if name in reservoirs or word in part.outward else set(part.ports) - set(part.inward)
+        return [*joined[port], *map(part.at, inside)]
+
+    return _spread((p for p in job.circuit.reservoir_ports if job.direction(p) == "out"), onward)
+
+
+def _relief(job: _Job) -> None:
+    """Every heated volume needs a relief path that nothing can shut off."""
+    for name, part in job.machine.parts.items():
+        if part.relieved_by and not _relieving(job, name, part.relieved_by):
+            kind = part.relieved_by
+            job.add(
+                f"heated volume {name} has no {kind.replace('_', ' ')} that nothing can shut off",
+                name,
+                f"join a part of kind {kind} to it, with no check valve and no other valve between",
+            )
+
+
+def _relieving(job: _Job, start: str, kind: str) -> set[str]:
+    """Parts of ``kind`` whose inlet is reached from ``start`` through lines and open vessels alone."""
+    joined, parts = job.lines_at(), job.machine.parts
+
+    def onward(port: str) -> list[str]:
+        part = parts[port.partition(".")[0]]
+        inside = part.ports if part.name in job.circuit.vessels else ()
+        return [*joined[port], *map(part.at, inside)]
+
+    reached = _spread(map(parts[start].at, parts[start].ports), onward)
+    return {p.name for p in parts.values() if p.kind == kind and reached & set(map(p.at, p.inward))}
+
+
+def _levels(job: _Job) -> None:
+    """Water when cold stands no higher than the probe, and never so low that an element is uncovered."""
+    parts = job.machine.parts.values()
+    for probe in (part for part in parts if isinstance(part, LevelControl)):
+        tip, low = probe.level_share, probe.level_share - probe.band_share
+        boiler = job.machine.parts[probe.in_boiler]
+        if isinstance(boiler, Boiler) and boiler.filled_share > tip:
+            job.add(
+                f"{boiler.name} is filled to {boiler.filled_share:g}, above the tip of {probe.name} at {tip:g}",
+                f"{boiler.name}.filled_share",
+                f"fill it to {tip:g} or less, or raise the probe",
+            )
+        for element in parts:
+            if not isinstance(element, HeatingElement) or element.in_boiler != probe.in_boiler:
+                continue
+            if element.covered_share > low:
+                job.add(
+                    f"{probe.name} lets the water fall to {low:g}, which leaves {element.name} uncovered",
+                    f"{probe.name}.level_share",
+                    f"set the tip above {element.covered_share + probe.band_share:g}",
                 )
+
+
+def _safety_margin(job: _Job) -> None:
+    """A safety valve must lift well above the pressure its boiler works at."""
+    for switch in (p for p in job.machine.parts.values() if isinstance(p, PressureSwitch)):
+        for name in sorted(_relieving(job, switch.in_boiler, "safety_valve")):
+            valve = job.machine.parts[name]
+            if isinstance(valve, SafetyValve) and switch.opens_bar > LARGEST_SHARE * valve.set_bar:
+                job.add(
+                    f"{switch.name} opens at {switch.opens_bar:g} bar, too near the {valve.set_bar:g} bar at "
+                    f"which {name} lifts",
+                    f"{switch.name}.opens_bar",
+                    f"set it to {SAFE_SHARE * valve.set_bar:.2f} bar or less",
+                )
+
+
+def _loads(job: _Job) -> None:
+    """Every load lies between live and neutral once all contacts are closed; live never meets neutral."""
+    live, neutral = _sides(job)
+    mains = job.circuit.supply[0].partition(".")[0]
+    if live & neutral:
+        job.add(
+            "live and neutral are joined with no load between",
+            mains,
+            "a short circuit: take out the wire that joins " + ", ".join(sorted(live & neutral)[:6]),
+        )
+        return
+    for name, a, b in job.circuit.loads:
+        loose = [end for end in (a, b) if end not in live | neutral]
+        for end in loose:
+            job.add(f"{end} is joined to neither live nor neutral", name, f"add a wire to {end}")
+        if not loose and (a in live) == (b in live):
+            side = "live" if a in live else "neutral"
+            other = "neutral" if a in live else "live"
+            job.add(f"{a} and {b} are both joined to {side}", name, f"join one of them to {other}")
+
+
+def _cut_outs(job: _Job) -> None:
+    """A cut-out must take the current from what it guards."""
+    ends = {name: (a, b) for name, a, b in job.circuit.loads}
+    for guard in (part for part in job.machine.parts.values() if isinstance(part, CutOut)):
+        live, neutral = _sides(job, without=guard.name)
+        if guard.on in ends and all(end in live | neutral for end in ends[guard.on]):
+            remedy = f"wire {guard.name} in series with {guard.on}"
+            job.add(f"{guard.on} has current even when {guard.name} is open", guard.name, remedy)
+
+
+def _sides(job: _Job, without: str = "") -> tuple[set[str], set[str]]:
+    """Terminals joined to live, and to neutral, all contacts closed but those of ``without``."""
+    contacts = [(a, b) for a, b, _ in job.circuit.contacts if a.partition(".")[0] != without]
+    joined = _both_ways([*job.machine.wires, *contacts])
+    live, neutral = (_spread([end], lambda terminal: joined[terminal]) for end in job.circuit.supply)
+    return live, neutral

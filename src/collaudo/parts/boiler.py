@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from math import pi
 from typing import ClassVar
 
@@ -16,14 +15,16 @@ from collaudo.parts.part import Part, quantity
 class Boiler(Part):
     """Partly filled vessel: steam above, hot water below.
 
-    Two layers of water: the lower takes the refill and the element's heat, the upper is at saturation. They mix
-    strongly while the lower is warmer and weakly while it lies cold below, so a cold refill shows with a lag.
+    Two layers of water: the lower takes the refill and the element's heat, the upper is at saturation. They
+    mix strongly while the lower is warmer and weakly while it lies cold below, so a cold refill shows with a
+    lag.
     """
 
     kind = "boiler"
     text = "holds hot water and the steam above it"
     ports: ClassVar[tuple[str, ...]] = ("fill", "steam", "water", "vacuum", "safety", "gauge")
     open_ports: ClassVar[tuple[str, ...]] = ("fill", "water", "vacuum", "gauge")
+    relieved_by: ClassVar[str] = "safety_valve"
     volume_l: float = quantity(1.8, 0.1, 30.0, "whole volume")
     filled_share: float = quantity(0.62, 0.05, 0.99, "share filled with water when cold")
     diameter_mm: float = quantity(110.0, 30.0, 500.0, "diameter of the shell")
@@ -54,7 +55,9 @@ class Boiler(Part):
         ):
             circuit.ports[self.at(port)] = VesselPort(self.name, cell, level)
         circuit.walls[self.name] = (self.shell_kg * 390.0, circuit.site.room_K)
-        circuit.links.append(Link("mixing", f"{self.name}.lower", f"{self.name}.upper", self.mixing_W_per_K, 4000.0))
+        circuit.links.append(
+            Link("mixing", f"{self.name}.lower", f"{self.name}.upper", self.mixing_W_per_K, 4000.0)
+        )
         circuit.links.append(Link("fixed", f"{self.name}.upper", self.name, 120.0))
         circuit.links.append(Link("fixed", f"{self.name}.lower", self.name, 60.0))
         diameter = self.si("diameter_mm")
@@ -62,5 +65,7 @@ class Boiler(Part):
         loss = room_loss_coefficients(area, diameter, 0.3, "horizontal_cylinder")
         open_share = 1.0 - self.insulation_share
         circuit.links.append(
-            Link("room", self.name, "room", loss.convection_W_per_K_1_25 * open_share, 0.3 * area * open_share)
+            Link(
+                "room", self.name, "room", loss.convection_W_per_K_1_25 * open_share, 0.3 * area * open_share
+            )
         )

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Cell, Circuit, Link, Vessel, VesselPort
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
 class BrewChamber(Part):
-    """Pre-infusion chamber, head-space and the pores of the coffee: all that must fill before the first drop."""
+    """Pre-infusion chamber, head-space and pores of the coffee: all that must fill before the first drop."""
 
     kind = "brew_chamber"
     text = "fills first and lets the coffee swell"
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
     volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
-    in_group: str = "group"
+    in_group: str = reference("group", ("lever_group",), "group it sits in")
     body_W_per_K: float = quantity(18.0, 0.5, 200.0, "from its water to the group's body")
     trapped_share: float = quantity(0.06, 0.0, 0.5, "share of it that keeps air above the coffee's outlet")
 

@@ -36,7 +36,7 @@ class Cell:
 
 @dataclass
 class Vessel:
-    """A space with one pressure. ``edges`` join neighbouring cells at a height [m] above the machine's foot."""
+    """A space with one pressure. ``edges`` join neighbouring cells at a height [m] above the foot."""
 
     part: str
     cells: list[Cell]
@@ -78,9 +78,10 @@ class Reservoir:
 
 @dataclass(frozen=True)
 class Command:
-    """How an opening or a contact is commanded: ``always``, ``input``, ``load``, ``load_off``, ``device``, ``device_off``."""
+    """How an opening or a contact is commanded."""
 
     kind: str = "always"
+    """always, input, load, load_off, device, device_off."""
     name: str = ""
     start: float = 0.0
     full: float = 1.0

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Device, Lag
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
@@ -17,7 +16,7 @@ class CutOut(Part):
     kind = "cut_out"
     text = "cuts the element off when it grows too hot; find out why before it is reset"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
-    on: str = "heating_element"
+    on: str = reference("heating_element", ("heating_element", "boiler", "lever_group"), "what it touches")
     opens_degC: float = quantity(165.0, 60.0, 350.0, "temperature at which it opens")
     lag_s: float = quantity(6.0, 0.5, 60.0, "time constant of its bulb")
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from math import pi
 from typing import ClassVar
 
-from collaudo.parts.circuit import Cell, Circuit, Link, Vessel, VesselPort
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.circuit import Cell, Circuit, Link, Member, Vessel, VesselPort
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
@@ -22,11 +21,12 @@ class Exchanger(Part):
     kind = "exchanger"
     text = "heats the brew water on its way through the boiler"
     ports: ClassVar[tuple[str, ...]] = ("in", "hot", "return")
+    relieved_by: ClassVar[str] = "relief_valve"
     volume_ml: float = quantity(170.0, 20.0, 2000.0, "water in it")
     bore_mm: float = quantity(28.0, 5.0, 100.0, "bore of the tube")
     cells_count: float = quantity(8.0, 2.0, 64.0, "cells it is reckoned with")
     injected_at_share: float = quantity(0.25, 0.0, 1.0, "where fresh water enters: 0 return end, 1 hot end")
-    in_boiler: str = "boiler"
+    in_boiler: str = reference("boiler", ("boiler",), "boiler it leads through")
     conductance_W_per_K: float = quantity(9.0, 0.1, 200.0, "clean, at 10 K difference")
     scale_mm: float = quantity(0.0, 0.0, 5.0, "limescale inside")
     compliance_ml_per_bar: float = quantity(0.06, 0.005, 5.0, "volume the closed circuit gives")
@@ -62,8 +62,6 @@ class Exchanger(Part):
             self._leak(circuit, entry)
 
     def _leak(self, circuit: Circuit, entry: int) -> None:
-        from collaudo.parts.circuit import Member  # noqa: PLC0415  (only a holed exchanger needs it)
-
         circuit.ports[self.at("hole")] = VesselPort(self.name, entry, 0.5)
         circuit.ports[self.at("hole_outside")] = VesselPort(self.in_boiler, 0, 0.2)
         area = 0.7 * 0.25 * pi * self.si("pinhole_mm") ** 2

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from math import pi
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Member
-from collaudo.parts.part import Part, choice, quantity
+from collaudo.parts.part import Part, choice, quantity, reference
 
 
 @dataclass(frozen=True)
@@ -20,7 +19,7 @@ class GroupValve(Part):
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)
-    lever: str = "lever"
+    lever: str = reference("lever", ("lever",), "lever that works it")
     duty: str = choice("inlet", ("inlet", "exhaust"), "inlet opens with the lever up, exhaust with it down")
     bore_mm: float = quantity(4.0, 0.1, 10.0, "bore of the open seat")
     leak_bore_mm: float = quantity(0.004, 0.0, 4.0, "bore a shut seat leaks like")

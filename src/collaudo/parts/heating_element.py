@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.laws.electric import element_resistance_ohm
 from collaudo.parts.circuit import Circuit, Link
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
@@ -19,7 +18,7 @@ class HeatingElement(Part):
     text = "heats the boiler"
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral")
     power_W: float = quantity(1400.0, 50.0, 9000.0, "power at rated voltage")
-    in_boiler: str = "boiler"
+    in_boiler: str = reference("boiler", ("boiler",), "boiler it heats")
     scale_mm: float = quantity(0.0, 0.0, 10.0, "limescale on it")
     resistance_factor_share: float = quantity(1.0, 0.2, 50.0, "resistance against that of a sound one")
     mass_kg: float = quantity(0.35, 0.05, 5.0, "mass of the element")
@@ -27,7 +26,7 @@ class HeatingElement(Part):
     covered_share: float = quantity(0.32, 0.0, 1.0, "level at which it is wholly covered")
 
     def describe(self, circuit: Circuit) -> None:
-        """A heated wall, coupled to the lower layer by its wetted share; scale of 2.2 W/(m K) lies between."""
+        """A heated wall, coupled to the lower layer by its wetted share; scale of 2.2 W/(m K) between."""
         circuit.walls[self.name] = (self.mass_kg * 420.0, circuit.site.room_K)
         area = self.power_W / 6.0e4
         clean = 1.0 / (3000.0 * area)

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Device
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
 class LevelControl(Part):
     """A probe in the boiler; when it stands dry, the board runs pump and fill valve after a delay.
 
-    Water below the least conductivity (20 to 100 uS/cm; common practice, no source) is not seen: filling never ends
-    but for the board's time-out.
+    Water below the least conductivity (20 to 100 uS/cm; common practice, no source) is not seen: filling
+    never ends but for the board's time-out.
     """
 
     kind = "level_control"
     text = "feels the level and calls for water"
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral", "pump", "valve")
-    in_boiler: str = "boiler"
+    in_boiler: str = reference("boiler", ("boiler",), "boiler it feels")
     level_share: float = quantity(0.62, 0.05, 0.98, "level the probe's tip stands at (cold)")
     band_share: float = quantity(0.012, 0.001, 0.2, "fall below the tip before it reads dry")
     on_delay_s: float = quantity(2.0, 0.0, 30.0, "dry so long before it fills")

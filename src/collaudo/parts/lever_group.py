@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.laws.convection import room_loss_coefficients
@@ -29,7 +28,12 @@ class LeverGroup(Part):
     def describe(self, circuit: Circuit) -> None:
         """A cell, a heavy wall, losses to the room."""
         circuit.vessels[self.name] = Vessel(
-            self.name, [Cell("cavity", self.si("cavity_ml"), 0.02, 0.06, 1.0)], [], 1.0e-13, caught_air_m3=self.si("air_ml"), top=0
+            self.name,
+            [Cell("cavity", self.si("cavity_ml"), 0.02, 0.06, 1.0)],
+            [],
+            1.0e-13,
+            caught_air_m3=self.si("air_ml"),
+            top=0,
         )
         circuit.ports[self.at("hot")] = VesselPort(self.name, 0, 0.5, self.si("hot_elevation_mm"))
         circuit.ports[self.at("return")] = VesselPort(self.name, 0, 0.5, self.si("return_elevation_mm"))

@@ -22,6 +22,16 @@ def choice(default: str, known: tuple[str, ...], text: str) -> Any:
     return field(default=default, metadata={"known": known, "text": text})
 
 
+def reference(default: str, kinds: tuple[str, ...], text: str) -> Any:
+    """A field that names another part, of one of ``kinds``."""
+    return field(default=default, metadata={"names": kinds, "text": text})
+
+
+def word(default: str, text: str) -> Any:
+    """A field that takes a free word."""
+    return field(default=default, metadata={"text": text})
+
+
 @dataclass(frozen=True)
 class Part:
     """One part of a machine; kinds are its subclasses, one file each."""
@@ -38,6 +48,8 @@ class Part:
     """Ports water only enters by (fitting against the arrow is refused)."""
     outward: ClassVar[tuple[str, ...]] = ()
     terminals: ClassVar[tuple[str, ...]] = ()
+    relieved_by: ClassVar[str] = ""
+    """Kind of part that must keep its pressure in bounds, with nothing between that can shut; empty: none."""
 
     def si(self, field_name: str) -> float:
         """Value of a unit-suffixed field in SI."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Device, Lag
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, reference
 
 
 @dataclass(frozen=True)
@@ -17,7 +16,7 @@ class PressureSwitch(Part):
     kind = "pressure_switch"
     text = "holds the boiler's pressure"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
-    in_boiler: str = "boiler"
+    in_boiler: str = reference("boiler", ("boiler",), "boiler it feels")
     opens_bar: float = quantity(1.16, 0.2, 3.0, "pressure at which it opens")
     differential_bar: float = quantity(0.14, 0.01, 1.0, "fall before it closes")
     lag_s: float = quantity(0.8, 0.05, 30.0, "time constant of its capillary")

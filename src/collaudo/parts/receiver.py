@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Reservoir
@@ -18,7 +17,7 @@ class Receiver(Part):
     text = "catches what comes out"
     ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
     open_ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
-    contents: str = choice("nothing", ("nothing", "milk"), "milk: a jug with the wand's tip under the surface")
+    contents: str = choice("nothing", ("nothing", "milk"), "milk: a jug, the wand's tip under the surface")
     milk_ml: float = quantity(300.0, 1.0, 2000.0, "milk in a jug")
 
     def describe(self, circuit: Circuit) -> None:

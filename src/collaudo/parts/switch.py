@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Device
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, quantity, word
 
 
 @dataclass(frozen=True)
@@ -17,7 +16,7 @@ class Switch(Part):
     kind = "switch"
     text = "closes a circuit by hand or lever"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
-    worked_by: str = "power"
+    worked_by: str = word("power", "lever or hand that works it")
     closes_at_share: float = quantity(0.5, 0.01, 1.5, "position at which it closes")
 
     def describe(self, circuit: Circuit) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Pump
@@ -14,7 +13,8 @@ from collaudo.parts.part import Part, quantity
 class VanePump(Part):
     """A vane pump on a motor; a bypass on the pressure difference sets what it raises.
 
-    Never to be run dry: seconds ruin it. Output and bypass slope are trade figures (common practice, no source).
+    Never to be run dry: seconds ruin it. Output and bypass slope are trade figures (common practice, no
+    source).
     """
 
     kind = "vane_pump"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Pump
@@ -14,8 +13,8 @@ from collaudo.parts.part import Part, quantity
 class VibrationPump(Part):
     """A plunger shaken by the mains through a diode; its own valves hold against the flow.
 
-    Curve: trade figures 650, 510, 380, 250, 120 ml/min at 0, 3, 6, 9, 12 bar, 15.5 bar dead end (common practice,
-    no source).
+    Curve: trade figures 650, 510, 380, 250, 120 ml/min at 0, 3, 6, 9, 12 bar, 15.5 bar dead end (common
+    practice, no source).
     """
 
     kind = "vibration_pump"
