@@ -51,7 +51,7 @@ def sources_hash() -> str:
     return digest.hexdigest()[:16]
 
 
-def _make_compiler() -> Callable[[F], F]:
+def _make_compiler() -> Callable[[F, bool], F]:
     folder = cache_folder() / "kernel" / sources_hash()
     folder.mkdir(parents=True, exist_ok=True)
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
@@ -59,24 +59,33 @@ def _make_compiler() -> Callable[[F], F]:
 
     numba.config.CACHE_DIR = str(folder)
 
-    def compile_function(function: F) -> F:
+    def compile_function(function: F, inline: bool) -> F:
         compiled_function: F = numba.njit(
-            cache=True, nogil=True, fastmath=_FAST, error_model="numpy"
+            cache=True, nogil=True, fastmath=_FAST, error_model="numpy", forceinline=inline, _nrt=False
         )(function)
         return compiled_function
 
     return compile_function
 
 
-_compiler: Callable[[Any], Any] | None = None
+_compiler: Callable[[Any, bool], Any] | None = None
 
 
 def compiled(function: F) -> F:
     """Mark a numerical function for compilation (unchanged when ``COLLAUDO_UNCOMPILED=1``)."""
+    return _compile(function, False)
+
+
+def inlined(function: F) -> F:
+    """As `compiled`, for a function called from one or two places with many tables: no call is made of it."""
+    return _compile(function, True)
+
+
+def _compile(function: F, inline: bool) -> F:
     global _compiler
     if UNCOMPILED:
         return function
     if _compiler is None:
         _compiler = _make_compiler()
-    result: F = _compiler(function)
+    result: F = _compiler(function, inline)
     return result

@@ -225,7 +225,7 @@ def _levels(job: _Job) -> None:
         boiler = job.machine.parts[probe.in_boiler]
         if isinstance(boiler, Boiler) and boiler.filled_share > tip:
             job.add(
-                f"{boiler.name} is filled to {boiler.filled_share:g}, above the tip of {probe.name} at {tip:g}",
+                f"{boiler.name} is filled to {boiler.filled_share:g}, above {probe.name} at {tip:g}",
                 f"{boiler.name}.filled_share",
                 f"fill it to {tip:g} or less, or raise the probe",
             )

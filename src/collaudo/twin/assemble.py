@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import pi
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,6 +91,7 @@ class Assembly:
     start: Floats
     inputs: Floats
     site: Site
+    cell_factor: int = 1
 
 
 def assemble(parts: list[Part], lines: list[Line], wires: list[tuple[str, str]], site: Site, cell_factor: int = 1) -> Assembly:
@@ -128,7 +130,7 @@ class _Assembler:
         self._controls()
         self._number_states()
         tables = self._pack()
-        return Assembly(tables, self.names, self._start(), np.array(list(self.circuit.inputs.values()), float), self.circuit.site)
+        return Assembly(tables, self.names, self._start(), np.array(list(self.circuit.inputs.values()), float), self.circuit.site, self.circuit.cell_factor)
 
     # --- zones and cells
 
@@ -398,7 +400,7 @@ class _Assembler:
         self.f["fixed_temperature"] = np.array([circuit.site.room_K])
         links = sorted(circuit.links, key=lambda link: _LINKS[link.kind])
         starts = [sum(1 for x in links if _LINKS[x.kind] < kind) for kind in range(k.LINK_COUNT + 1)]
-        self.i["link_start"] = np.array(starts, np.int64)
+        self.i["link_kinds"] = np.array(starts, np.int64)
         self.i["link_a"] = np.array([self._node(x.a) for x in links], np.int64)
         self.i["link_b"] = np.array([self._node(x.b) for x in links], np.int64)
         self.f["link_gain"] = np.array([x.gain for x in links])
@@ -509,7 +511,7 @@ class _Assembler:
         self._tolerances(keys)
 
     def _tolerances(self, keys: list[tuple[str, int]]) -> None:
-        absolute, relative, block = [], [], []
+        absolute, relative = [], []
         cell_names = {v: name for name, v in self.names.cells.items()}
         walls, lags = list(self.circuit.walls), [x.part for x in self.circuit.lags]
         for kind, index in keys:
@@ -539,10 +541,8 @@ class _Assembler:
                     kind, lags[index] if kind == "lag" else ""
                 )
                 self.names.states.append(f"temperature of {where}")
-            block.append(-1)
-        self.f["scale_absolute"] = np.array(absolute)
+            self.f["scale_absolute"] = np.array(absolute)
         self.f["scale_relative"] = np.array(relative)
-        self.i["block"] = np.array(block, np.int64)
 
     def _pattern(self, keys: list[tuple[str, int]]) -> NDArray[np.bool_]:
         """Which rate may depend on which state, over all modes."""
@@ -601,15 +601,54 @@ class _Assembler:
     # --- packing
 
     def _pack(self) -> k.Tables:
-        order = [name for name in k.Tables._fields if name in self.f]
-        flat = np.concatenate([np.ravel(self.f[name]) for name in order])
-        views: dict[str, Floats] = {}
-        at = 0
-        for name in order:
-            size = self.f[name].size
-            views[name] = flat[at : at + size]
-            at += size
-        return k.Tables(parameters=flat, **{n: self.i[n] for n in k.Tables._fields if n in self.i}, **views)
+        known: dict[str, Floats | Ints] = {**self.i, **self.f}
+        renamed = {"loop_start": "loop_from", "loop_end": "loop_to", "link_at": "link_zone"}
+        renamed |= {"member_start": "member_from", "member_full": "member_to"}
+        renamed |= {"link_start": "link_from", "link_full": "link_to"}
+        renamed |= {f"cell_{x}": f"edge_{x}" for x in ("linear", "quadratic", "bore")}
+
+        def table(word: str, kind: np.dtype[Any], prefix: str | None = None) -> k.Records:
+            names = kind.names or ()
+            keys = [f"{word}_{n}" if prefix is None else f"{prefix}{n}" for n in names]
+            columns = [known[renamed.get(key, key)] for key in keys]
+            out = k.records(columns[0].size, kind)
+            for name, column in zip(names, columns, strict=True):
+                out[name] = column
+            return out
+
+        edges = k.records(self.i["loop_edge"].size, k.LOOP_EDGE)
+        edges["cell"], edges["sign"] = self.i["loop_edge"], self.i["loop_edge_sign"]
+        crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
+        crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
+        plain = ("zone_first", "loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
+        return k.Tables(
+            zone=table("zone", k.ZONE),
+            cell=table("cell", k.CELL),
+            loop=table("loop", k.LOOP),
+            loop_edge=edges,
+            loop_cell=crossed,
+            element=table("element", k.ELEMENT, ""),
+            lift=table("lift", k.LIFT),
+            tube=table("tube", k.TUBE),
+            pump=table("pump", k.PUMP),
+            vapour=table("vapour", k.VAPOUR),
+            member=table("member", k.MEMBER),
+            wall=table("wall", k.WALL),
+            link_start=self.i["link_kinds"],
+            link=table("link", k.LINK),
+            heater=table("heater", k.HEATER),
+            lag=table("lag", k.LAG),
+            contact=table("contact", k.CONTACT),
+            load=table("load", k.LOAD),
+            device=table("device", k.DEVICE),
+            supply=np.concatenate([self.i[n] for n in ("terminal_live", "terminal_neutral", "terminal_count")]),
+            state_count=self.i["state_count"],
+            state=table("state", k.STATE, ""),
+            fill_start=self.i["fill_start"],
+            fill_row=self.i["fill_row"],
+            fill_end=self.i["fill_end"],
+            **{name: known[name] for name in plain},
+        )
 
     def _start(self) -> Floats:
         site, circuit = self.circuit.site, self.circuit

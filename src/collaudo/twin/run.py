@@ -14,6 +14,7 @@ from collaudo.errors import RunError, unknown_name
 from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Site
 from collaudo.twin.assemble import Assembly, assemble
+from collaudo.twin.audit import stores
 from collaudo.twin.kernel import advance as loop
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.methods import METHODS
@@ -32,67 +33,37 @@ def build(machine: Machine, site: Site | None = None, cell_factor: int = 1) -> A
 
 
 def _mode(tb: k.Tables, inputs: Floats) -> k.Mode:
-    devices, loads = tb.device_kind.size, tb.load_a.size
+    device = k.records(tb.device.size, k.DEVICE_MODE)
+    device["forced"], device["timer"] = -1.0, np.inf
     throats = int(tb.law_start[1]) + int(tb.law_start[6] - tb.law_start[5])
     return k.Mode(
         inputs=inputs.copy(),
-        device=np.zeros(devices),
-        forced=np.full(devices, -1.0),
-        timer=np.full(devices, np.inf),
-        since=np.zeros(devices),
-        energised=np.zeros(loads),
-        label=np.zeros(int(tb.terminal_count[0]), np.int64),
-        throat_area=np.zeros(throats),
-        throat_bed=np.zeros(throats),
-        pump_on=np.zeros(tb.pump_load.size),
-        heater_W=np.zeros(tb.heater_node.size),
-        toggles=np.zeros((devices, 2)),
+        device=device,
+        energised=np.zeros(tb.load.size),
+        label=np.zeros(int(tb.supply[2]), np.int64),
+        throat=k.records(throats, k.THROAT_MODE),
+        pump_on=np.zeros(tb.pump.size),
+        heater_W=np.zeros(tb.heater.size),
     )
 
 
 def make_work(tb: k.Tables, stages: int) -> k.Work:
     """Scratch arrays for one thread."""
     n, total = int(tb.state_count[0]), int(tb.state_count[1])
-    cells, zones, flows = tb.cell_zone.size, tb.zone_is_vessel.size, tb.zone_a.size
-    walls = tb.wall_state.size + tb.fixed_temperature.size
-    nodes = cells + walls
-    sizes: dict[str, Any] = dict.fromkeys(
-        ("rho", "drho", "energy", "heat", "p_by_cell", "mv_by_cell", "level_by_cell", "edge", "source", "income"), cells
-    )
-    sizes.update(
-        dict.fromkeys(
-            (
-                "pressure",
-                "gas_volume",
-                "level",
-                "vapour",
-                "gas_density",
-                "vapour_share",
-                "top_mass",
-                "shrink",
-                "dshrink",
-                "p_by_mass",
-                "p_by_air",
-                "mv_by_mass",
-                "level_by_mass",
-                "saturation",
-                "dsaturation",
-                "zone_gain",
-                "zone_air_gain",
-                "top_capacity",
-            ),
-            zones,
-        )
-    )
-    sizes.update({name: flows for name in k.Work._fields if name.startswith("flow") or name == "rho_by_level"})
-    sizes.update(dict.fromkeys(("liquid_share", "steam_share", "air_share", "liquid_by_level"), flows))
-    sizes.update(temperature=nodes, wall_gain=walls, wall_by=(walls, n), jacobian=(total, n), system=(n, n))
-    sizes.update(source_by=(cells, n), income_by=(cells, n), gain_by=(zones, n), air_by=(zones, n))
-    sizes.update(dict.fromkeys(("dflow", "dlevel"), 2 * n + 2))
+    cells, zones = tb.cell.size, tb.zone.size
+    walls = tb.wall.size + tb.fixed_temperature.size
+    sizes: dict[str, Any] = {"temperature": cells + walls, "wall_gain": walls, "wall_by": (walls, n)}
+    sizes.update(jacobian=(total, n), system=(n, n), source_by=(cells, n), income_by=(cells, n))
+    sizes.update(gain_by=(zones, n), air_by=(zones, n), dflow=2 * n + 2, dlevel=2 * n + 2)
     sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "error", "right", "dense_y", "old_rate"), total))
-    sizes.update(stage=(stages, total), watched=tb.device_kind.size, watched_mid=tb.device_kind.size)
-    arrays = {name: np.zeros(size) for name, size in sizes.items()}
-    return k.Work(column=np.zeros(2 * n + 2, np.int64), **arrays)
+    sizes.update(stage=(stages, total), watched=tb.device.size)
+    return k.Work(
+        zone=k.records(zones, k.ZONE_WORK),
+        cell=k.records(cells, k.CELL_WORK),
+        element=k.records(tb.element.size, k.ELEMENT_WORK),
+        column=np.zeros(2 * n + 2, np.int64),
+        **{name: np.zeros(size) for name, size in sizes.items()},
+    )
 
 
 @dataclass
@@ -102,7 +73,7 @@ class Moment:
     y: Floats
     clock: Floats
     mode: tuple[NDArray[Any], ...]
-    parameters: Floats
+    tables: tuple[NDArray[Any], ...]
 
 
 @dataclass
@@ -122,7 +93,7 @@ class Run:
 
     def __post_init__(self) -> None:
         tb = self.assembly.tables
-        self.tables = tb._replace()
+        self.tables = k.Tables(*(array.copy() for array in tb))
         self.mode = _mode(tb, self.assembly.inputs)
         self._method = METHODS[self.method]()
         self.work = make_work(tb, self._method.m.size)
@@ -130,7 +101,7 @@ class Run:
         self.clock = np.array([0.0, 1e-3, 1.0])
         self._buffer: Floats | None = None
         self._event_buffer = np.zeros((_EVENTS, 3))
-        self._start_y = self.y.copy()
+        self.opening_books = stores(self, self.y)
 
     @classmethod
     def of(cls, machine: Machine, site: Site | None = None, cell_factor: int = 1, **options: Any) -> Run:
@@ -155,18 +126,30 @@ class Run:
         devices = self.assembly.names.devices
         if device not in devices:
             raise unknown_name("device", device, devices)
-        self.mode.forced[devices[device]] = -1.0 if on is None else float(on)
+        self.mode.device[devices[device]].forced = -1.0 if on is None else float(on)
         self.clock[2] = 1.0
 
-    def patch(self, parameters: Floats) -> None:
-        """Replace the parameters by those of another draw or a fault of the same machine, in the middle of a run."""
-        self.tables.parameters[:] = parameters
+    def patch(self, tables: k.Tables) -> None:
+        """Take over the numbers of another draw or a fault of the same machine, also in the middle of a run."""
+        for own, other in zip(self.tables, tables, strict=True):
+            own[...] = other
         self.clock[2] = 1.0
 
     def change(self, changes: Mapping[str, float | str]) -> None:
         """Change declared fields of parts now: ``{"portafilter.holds": "blind"}``."""
         self.machine = self.machine.with_fields(changes)
-        self.patch(build(self.machine, self.assembly.site).tables.parameters)
+        before = stores(self, self.y)
+        self._take_over(build(self.machine, self.assembly.site, self.assembly.cell_factor).tables)
+        after = stores(self, self.y)
+        for name, books in self.opening_books.items():
+            books += after[name] - before[name]
+
+    def _take_over(self, tables: k.Tables) -> None:
+        masses = self.tables.zone.mass_reference.copy()
+        self.patch(tables)
+        for z in range(self.tables.zone.size):
+            if self.tables.zone[z].is_vessel == 1:
+                self.y[self.tables.zone[z].mass] += masses[z] - self.tables.zone[z].mass_reference
 
     def advance(self, seconds: float) -> None:
         """Let time pass. Raises `RunError` naming state, part and time when the run cannot go on."""
@@ -219,7 +202,7 @@ class Run:
     def save(self) -> Moment:
         """The whole moment."""
         return Moment(
-            self.y.copy(), self.clock.copy(), tuple(a.copy() for a in self.mode), self.tables.parameters.copy()
+            self.y.copy(), self.clock.copy(), tuple(a.copy() for a in self.mode), tuple(a.copy() for a in self.tables)
         )
 
     def restore(self, moment: Moment) -> None:
@@ -228,4 +211,5 @@ class Run:
         self.clock[:] = moment.clock
         for array, saved in zip(self.mode, moment.mode, strict=True):
             array[...] = saved
-        self.tables.parameters[:] = moment.parameters
+        for array, saved in zip(self.tables, moment.tables, strict=True):
+            array[...] = saved

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf, isfinite
 
-from collaudo.compiled import compiled
+from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.closure import close
 from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
 from collaudo.twin.kernel.methods import Method
@@ -21,28 +21,42 @@ LARGEST_STEP_S = 60.0
 
 
 @compiled
+def copy_into(target: Floats, values: Floats) -> None:
+    """Element by element (whole-array assignment would reserve memory)."""
+    for k in range(target.size):
+        target[k] = values[k]
+
+
+@inlined
 def record_frame(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, frames: Floats, count: int) -> None:
-    """Row ``count`` of ``frames``: time, states, zone pressures, element flows, steam and liquid shares, levels,
-    edge flows, devices on, loads energised."""
+    """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of elements,
+    temperatures of nodes, edge flows of cells, phases of devices, loads energised."""
     row = frames[count]
     row[0] = t
-    k = 1
-    for part in (
-        y,
-        wk.pressure,
-        wk.flow,
-        wk.steam_share,
-        wk.liquid_share,
-        wk.level,
-        wk.temperature,
-        wk.edge,
-        md.device,
-        md.energised,
-        md.heater_W,
-    ):
-        for v in part:
-            row[k] = v
-            k += 1
+    at = 1
+    for k in range(y.size):
+        row[at + k] = y[k]
+    at += y.size
+    for z in range(wk.zone.size):
+        row[at] = wk.zone[z].pressure
+        row[at + 1] = wk.zone[z].level
+        at += 2
+    for e in range(wk.element.size):
+        row[at] = wk.element[e].flow
+        row[at + 1] = wk.element[e].steam_share
+        row[at + 2] = wk.element[e].liquid_share
+        at += 3
+    for i in range(wk.temperature.size):
+        row[at + i] = wk.temperature[i]
+    at += wk.temperature.size
+    for i in range(wk.cell.size):
+        row[at + i] = wk.cell[i].edge
+    at += wk.cell.size
+    for d in range(md.device.size):
+        row[at + d] = md.device[d].phase
+    at += md.device.size
+    for k in range(md.energised.size):
+        row[at + k] = md.energised[k]
 
 
 @compiled
@@ -51,22 +65,20 @@ def frame_width(y: Floats, md: Mode, wk: Work) -> int:
     return (
         1
         + y.size
-        + wk.pressure.size
-        + 3 * wk.flow.size
-        + wk.level.size
+        + 2 * wk.zone.size
+        + 3 * wk.element.size
         + wk.temperature.size
-        + wk.edge.size
+        + wk.cell.size
         + md.device.size
         + md.energised.size
-        + md.heater_W.size
     )
 
 
-@compiled
+@inlined
 def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
     """First device whose watched value lies beyond its threshold, after `close`; -1 none."""
-    for d in range(tb.device_kind.size):
-        if md.forced[d] < 0.0 and tb.device_watch[d] > 0:
+    for d in range(tb.device.size):
+        if md.device[d].forced < 0.0 and tb.device[d].watch > 0:
             if crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
                 return d
     return -1
@@ -112,24 +124,23 @@ def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work)
     for share in (1.0, 0.5):
         interpolate(y, share, method, y.size, wk, wk.dense_y)
         close(wk.dense_y, tb, wk)
-        for d in range(tb.device_kind.size):
-            wk.watched_mid[d] = -1.0
-            if md.forced[d] < 0.0 and tb.device_watch[d] > 0:
-                wk.watched_mid[d] = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
-        for d in range(tb.device_kind.size):
-            if wk.watched_mid[d] > 0.0:
-                first = min(first, locate(d, share, y, method, tb, md, wk))
+        for d in range(tb.device.size):
+            if md.device[d].forced < 0.0 and tb.device[d].watch > 0:
+                if crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
+                    first = min(first, locate(d, share, y, method, tb, md, wk))
+                    interpolate(y, share, method, y.size, wk, wk.dense_y)
+                    close(wk.dense_y, tb, wk)
     return first
 
 
-@compiled
+@inlined
 def note_toggle(d: int, t: float, tb: Tables, md: Mode) -> bool:
     """Count a change of device ``d``; True when it chatters and is now held."""
-    if t - md.toggles[d, 1] > 1.0:
-        md.toggles[d, 0], md.toggles[d, 1] = 0.0, t
-    md.toggles[d, 0] += 1.0
-    if md.toggles[d, 0] > CHATTER_TOGGLES:
-        md.forced[d] = md.device[d]
+    if t - md.device[d].window > 1.0:
+        md.device[d].toggles, md.device[d].window = 0.0, t
+    md.device[d].toggles += 1.0
+    if md.device[d].toggles > CHATTER_TOGGLES:
+        md.device[d].forced = md.device[d].phase
         return True
     return False
 
@@ -141,8 +152,8 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
     close(y, tb, wk)
     for _ in range(50):
         acted = -1
-        for d in range(tb.device_kind.size):
-            if md.timer[d] <= t:
+        for d in range(tb.device.size):
+            if md.device[d].timer <= t:
                 ring(d, t, tb, md)
                 acted = d
                 break
@@ -153,30 +164,30 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
         if acted < 0:
             return count
         if count < events.shape[0]:
-            events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted]
+            events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted].phase
             count += 1
         if note_toggle(acted, t, tb, md) and count < events.shape[0]:
-            events[count, 0], events[count, 1], events[count, 2] = t, EVENT_CHATTER + acted, md.device[acted]
+            events[count, 0], events[count, 1], events[count, 2] = t, EVENT_CHATTER + acted, md.device[acted].phase
             count += 1
         refresh_mode(tb, md)
     return count
 
 
-@compiled
+@inlined
 def next_timer(md: Mode) -> float:
     """Time [s] of the next timer, or infinity."""
     first = inf
-    for d in range(md.timer.size):
-        first = min(first, md.timer[d])
+    for d in range(md.device.size):
+        first = min(first, md.device[d].timer)
     return first
 
 
-@compiled
+@inlined
 def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
     """First step [s] after a jump: the change of the rates must not move any block by many tolerances."""
     worst = 1e-12
     for k in range(tb.state_count[0]):
-        scale = rtol * (tb.scale_absolute[k] + abs(y[k]) * tb.scale_relative[k])
+        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
         worst = max(worst, abs(wk.rate[k] - wk.old_rate[k]) / scale)
     return min(max(30.0 / worst, 1e-5), 1.0)
 
@@ -207,7 +218,7 @@ def advance(
         counts[1] = after
         if after > before:
             clock[2] = 1.0
-        wk.old_rate[:] = wk.rate
+        copy_into(wk.old_rate, wk.rate)
         rates(y, wk.rate, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
@@ -220,7 +231,7 @@ def advance(
         if clock[2] > 0.0:
             clock[1] = min(clock[1], restart_step(y, rtol, tb, wk))
             clock[2] = 0.0
-        for d in range(tb.device_kind.size):
+        for d in range(tb.device.size):
             wk.watched[d] = watched_value(d, y, tb, wk)
         stop = min(until, next_timer(md))
         rejected = False
@@ -251,10 +262,10 @@ def advance(
         share = earliest_crossing(y, method, tb, md, wk)
         if share < 1.0:
             interpolate(y, share, method, total, wk, wk.dense_y)
-            y[:] = wk.dense_y
+            copy_into(y, wk.dense_y)
             clock[0] = t + share * h
         else:
-            y[:] = wk.trial
+            copy_into(y, wk.trial)
             clock[0] = stop if last else t + h
 
 
@@ -263,7 +274,7 @@ def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
     """State with the largest error over tolerance, or one that is not finite."""
     worst, at = -1.0, 0
     for k in range(tb.state_count[0]):
-        scale = rtol * (tb.scale_absolute[k] + abs(y[k]) * tb.scale_relative[k])
+        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
         share = abs(wk.error[k]) / scale
         if not isfinite(share):
             return float(k)

@@ -14,7 +14,7 @@ volume follows their temperature; the top cell takes what remains.
 
 from __future__ import annotations
 
-from collaudo.compiled import compiled
+from collaudo.compiled import compiled, inlined
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure, vapour_density
 from collaudo.laws.closing import positive_part
@@ -36,53 +36,53 @@ def shrink_factor(mass_kg: float, full_kg: float) -> tuple[float, float]:
     return max(x - over, 1e-9), (1.0 - dover) / full_kg
 
 
-@compiled
+@inlined
 def reservoir_temperature(cell: int, y: Floats, tb: Tables) -> float:
     """Temperature [K] of a reservoir: its given one, or that of its mixed contents where it keeps count of them."""
-    z = tb.cell_zone[cell]
-    if tb.zone_heat[z] > 0.0 and y[tb.zone_mass[z]] > 1e-3:
-        return 273.15 + y[tb.zone_energy[z]] / (tb.zone_heat[z] * y[tb.zone_mass[z]])
-    return tb.cell_temperature[cell]
+    z = tb.cell[cell].zone
+    if tb.zone[z].heat > 0.0 and y[tb.zone[z].mass] > 1e-3:
+        return 273.15 + y[tb.zone[z].energy] / (tb.zone[z].heat * y[tb.zone[z].mass])
+    return tb.cell[cell].temperature
 
 
-@compiled
+@inlined
 def close_cells(y: Floats, tb: Tables, wk: Work) -> None:
     """Temperatures, densities and energies of all thermal nodes."""
-    cells = tb.cell_zone.size
+    cells = tb.cell.size
     for i in range(cells):
-        state = tb.cell_state[i]
+        state = tb.cell[i].state
         temperature = y[state] if state >= 0 else reservoir_temperature(i, y, tb)
         wk.temperature[i] = temperature
-        wk.rho[i], wk.drho[i] = liquid_density(temperature)
-        wk.energy[i], wk.heat[i] = liquid_energy(temperature)
-    walls = tb.wall_state.size
+        wk.cell[i].rho, wk.cell[i].drho = liquid_density(temperature)
+        wk.cell[i].energy, wk.cell[i].heat = liquid_energy(temperature)
+    walls = tb.wall.size
     for i in range(walls):
-        wk.temperature[cells + i] = y[tb.wall_state[i]]
+        wk.temperature[cells + i] = y[tb.wall[i].state]
     for i in range(tb.fixed_temperature.size):
         wk.temperature[cells + walls + i] = tb.fixed_temperature[i]
 
 
-@compiled
+@inlined
 def close_vessel(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     """Pressure, gas volume, vapour and their derivatives for vessel ``z``."""
     first, top = tb.zone_first[z], tb.zone_first[z + 1] - 1
-    volume = tb.zone_volume[z]
-    floor = tb.zone_gas_floor[z] * volume
-    mass = tb.zone_mass_reference[z] + y[tb.zone_mass[z]]
-    air = max(y[tb.zone_air[z]], 0.0) if tb.zone_air[z] >= 0 else 0.0
-    shrink, dshrink = shrink_factor(mass, tb.zone_shrink_mass[z])
+    volume = tb.zone[z].volume
+    floor = tb.zone[z].gas_floor * volume
+    mass = tb.zone[z].mass_reference + y[tb.zone[z].mass]
+    air = max(y[tb.zone[z].air], 0.0) if tb.zone[z].air >= 0 else 0.0
+    shrink, dshrink = shrink_factor(mass, tb.zone[z].shrink_mass)
     fixed_mass = 0.0
     fixed_volume = 0.0
     for i in range(first, top):
-        fixed_mass += tb.cell_mass[i]
-        fixed_volume += tb.cell_mass[i] / wk.rho[i]
+        fixed_mass += tb.cell[i].mass
+        fixed_volume += tb.cell[i].mass / wk.cell[i].rho
     top_mass = mass - shrink * fixed_mass
     T = wk.temperature[top]
-    rho = wk.rho[top]
+    rho = wk.cell[top].rho
     p_sat, dp_sat = saturation_pressure(T)
     rho_v, drho_v = vapour_density(T)
     space = volume - shrink * fixed_volume - top_mass / rho
-    open_space, dopen = positive_part(space - floor, tb.zone_corner[z])
+    open_space, dopen = positive_part(space - floor, tb.zone[z].corner)
     swell = 1.0 / (1.0 - rho_v / rho)
     gas = floor + swell * open_space
     full_vapour = rho_v * gas
@@ -90,65 +90,65 @@ def close_vessel(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     missing, dmissing = positive_part(full_vapour - top_mass + 0.5 * width, width)
     vapour = max(full_vapour - missing, 1e-15)
     ratio = vapour / full_vapour
-    tight, dtight = positive_part(floor - space, tb.zone_corner[z])
-    compliance = tb.zone_compliance[z]
+    tight, dtight = positive_part(floor - space, tb.zone[z].corner)
+    compliance = tb.zone[z].compliance
 
-    wk.gas_volume[z] = gas
-    wk.level[z] = 1.0 - gas / volume
-    wk.vapour[z] = vapour
-    wk.top_mass[z] = top_mass
-    wk.shrink[z] = shrink
-    wk.dshrink[z] = dshrink
-    wk.gas_density[z] = (vapour + air) / gas
-    wk.vapour_share[z] = vapour / (vapour + air)
-    wk.saturation[z] = p_sat
-    wk.dsaturation[z] = dp_sat
-    wk.pressure[z] = p_sat * ratio + air * R_AIR * T / gas + tight / compliance
+    wk.zone[z].gas_volume = gas
+    wk.zone[z].level = 1.0 - gas / volume
+    wk.zone[z].vapour = vapour
+    wk.zone[z].top_mass = top_mass
+    wk.zone[z].shrink = shrink
+    wk.zone[z].dshrink = dshrink
+    wk.zone[z].gas_density = (vapour + air) / gas
+    wk.zone[z].vapour_share = vapour / (vapour + air)
+    wk.zone[z].saturation = p_sat
+    wk.zone[z].dsaturation = dp_sat
+    wk.zone[z].pressure = p_sat * ratio + air * R_AIR * T / gas + tight / compliance
 
     space_by_mass = -(1.0 - dshrink * fixed_mass) / rho - dshrink * fixed_volume
-    space_by_top = top_mass * wk.drho[top] / (rho * rho)
+    space_by_top = top_mass * wk.cell[top].drho / (rho * rho)
     gas_by_space = swell * dopen
     dry = (1.0 - dmissing - ratio) / full_vapour * p_sat
     p_by_space = -dtight / compliance - air * R_AIR * T / (gas * gas) * gas_by_space + dry * rho_v * gas_by_space
-    wk.p_by_mass[z] = p_by_space * space_by_mass + p_sat * dmissing / full_vapour * (1.0 - dshrink * fixed_mass)
-    wk.p_by_air[z] = R_AIR * T / gas
-    wk.p_by_cell[top] = (
+    wk.zone[z].p_by_mass = p_by_space * space_by_mass + p_sat * dmissing / full_vapour * (1.0 - dshrink * fixed_mass)
+    wk.zone[z].p_by_air = R_AIR * T / gas
+    wk.cell[top].p_by_cell = (
         p_by_space * space_by_top + dp_sat * ratio + air * R_AIR / gas + dry * drho_v * gas
     )
     mv_by_space = (1.0 - dmissing) * rho_v * gas_by_space
-    wk.mv_by_mass[z] = mv_by_space * space_by_mass + dmissing * (1.0 - dshrink * fixed_mass)
-    wk.mv_by_cell[top] = mv_by_space * space_by_top + (1.0 - dmissing) * drho_v * gas
+    wk.zone[z].mv_by_mass = mv_by_space * space_by_mass + dmissing * (1.0 - dshrink * fixed_mass)
+    wk.cell[top].mv_by_cell = mv_by_space * space_by_top + (1.0 - dmissing) * drho_v * gas
     level_by_space = -gas_by_space / volume
-    wk.level_by_mass[z] = level_by_space * space_by_mass
-    wk.level_by_cell[top] = level_by_space * space_by_top
+    wk.zone[z].level_by_mass = level_by_space * space_by_mass
+    wk.cell[top].level_by_cell = level_by_space * space_by_top
     for i in range(first, top):
-        space_by_cell = shrink * tb.cell_mass[i] * wk.drho[i] / (wk.rho[i] * wk.rho[i])
-        wk.p_by_cell[i] = p_by_space * space_by_cell
-        wk.mv_by_cell[i] = mv_by_space * space_by_cell
-        wk.level_by_cell[i] = level_by_space * space_by_cell
+        space_by_cell = shrink * tb.cell[i].mass * wk.cell[i].drho / (wk.cell[i].rho * wk.cell[i].rho)
+        wk.cell[i].p_by_cell = p_by_space * space_by_cell
+        wk.cell[i].mv_by_cell = mv_by_space * space_by_cell
+        wk.cell[i].level_by_cell = level_by_space * space_by_cell
 
 
-@compiled
+@inlined
 def close_reservoir(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     """Pressure, level and gas of a reservoir: its pressure is given, its gas is room air."""
     cell = tb.zone_first[z]
-    level = tb.zone_level[z]
-    if tb.zone_mass[z] >= 0 and tb.zone_volume[z] > 0.0:
-        level = min(max(y[tb.zone_mass[z]] / (wk.rho[cell] * tb.zone_volume[z]), 0.0), 1.0)
-    wk.pressure[z] = tb.zone_pressure[z]
-    wk.level[z] = level
-    wk.gas_density[z] = tb.zone_pressure[z] / (R_AIR * wk.temperature[cell])
-    wk.vapour_share[z] = 0.0
-    wk.saturation[z] = 0.0
-    wk.dsaturation[z] = 0.0
+    level = tb.zone[z].level
+    if tb.zone[z].mass >= 0 and tb.zone[z].volume > 0.0:
+        level = min(max(y[tb.zone[z].mass] / (wk.cell[cell].rho * tb.zone[z].volume), 0.0), 1.0)
+    wk.zone[z].pressure = tb.zone[z].pressure
+    wk.zone[z].level = level
+    wk.zone[z].gas_density = tb.zone[z].pressure / (R_AIR * wk.temperature[cell])
+    wk.zone[z].vapour_share = 0.0
+    wk.zone[z].saturation = 0.0
+    wk.zone[z].dsaturation = 0.0
 
 
 @compiled
 def close(y: Floats, tb: Tables, wk: Work) -> None:
     """All that follows from the state without any flow."""
     close_cells(y, tb, wk)
-    for z in range(tb.zone_is_vessel.size):
-        if tb.zone_is_vessel[z] == 1:
+    for z in range(tb.zone.size):
+        if tb.zone[z].is_vessel == 1:
             close_vessel(z, y, tb, wk)
         else:
             close_reservoir(z, y, tb, wk)

@@ -8,14 +8,14 @@ solve with partial pivoting.
 
 from __future__ import annotations
 
-from collaudo.compiled import compiled
+from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.tables import Floats, Ints, Tables, Work
 
 # A multiplier beyond this would cost six of sixteen digits.
 LARGEST_MULTIPLIER = 1.0e6
 
 
-@compiled
+@inlined
 def build_system(per_gamma_h: float, tb: Tables, wk: Work) -> None:
     """``I / (gamma h) - J`` over the states."""
     n = tb.state_count[0]
@@ -25,7 +25,7 @@ def build_system(per_gamma_h: float, tb: Tables, wk: Work) -> None:
         wk.system[i, i] += per_gamma_h
 
 
-@compiled
+@inlined
 def eliminate(tb: Tables, wk: Work) -> bool:
     """LU factors in place; False when a multiplier grows too large or a pivot is not finite."""
     n = tb.state_count[0]
@@ -48,7 +48,7 @@ def eliminate(tb: Tables, wk: Work) -> bool:
     return True
 
 
-@compiled
+@inlined
 def substitute(x: Floats, tb: Tables, wk: Work) -> None:
     """Solve with the factors of `eliminate`, in place."""
     n = tb.state_count[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import pi, sqrt
 
-from collaudo.compiled import compiled
+from collaudo.compiled import inlined
 from collaudo.fluid.water import liquid_viscosity
 from collaudo.twin.kernel.tables import Floats, Tables, Work
 
@@ -15,7 +15,7 @@ UPWIND_BAND = 1.0e-5
 _CROSSING_REYNOLDS = 1187.4
 
 
-@compiled
+@inlined
 def friction_factor_ratio(reynolds: float) -> float:
     """Friction over its laminar value: 1 below, ``(Re / 1187)^0.75`` above (Blasius 0.316 Re^-0.25)."""
     x = reynolds / _CROSSING_REYNOLDS
@@ -26,7 +26,7 @@ def friction_factor_ratio(reynolds: float) -> float:
     return sqrt(sqrt(sqrt(sqrt(1.0 + x12))))
 
 
-@compiled
+@inlined
 def edge_drop(
     f: float, linear: float, quadratic: float, bore: float, rho: float, mu: float
 ) -> tuple[float, float]:
@@ -40,39 +40,39 @@ def edge_drop(
     return straight * f + fitting * f * abs(f), straight * (1.0 + turbulent) + 2.0 * fitting * abs(f)
 
 
-@compiled
+@inlined
 def gas_block(loop: int, tb: Tables, wk: Work) -> float:
     """Factor on the loop's friction by gas gathered in its top cell: an air lock stalls it."""
-    z = tb.cell_zone[tb.loop_from[loop]]
-    free = wk.gas_volume[z] - tb.zone_gas_floor[z] * tb.zone_volume[z]
-    share = min(max(free / tb.loop_top_volume[loop], 0.0), 0.98)
+    z = tb.cell[tb.loop[loop].start].zone
+    free = wk.zone[z].gas_volume - tb.zone[z].gas_floor * tb.zone[z].volume
+    share = min(max(free / tb.loop[loop].top_volume, 0.0), 0.98)
     ratio = share / (1.0 - share)
-    return 1.0 + tb.loop_gas_block[loop] * ratio * ratio
+    return 1.0 + tb.loop[loop].gas_block * ratio * ratio
 
 
-@compiled
+@inlined
 def loop_acceleration(loop: int, y: Floats, tb: Tables, wk: Work) -> tuple[float, float]:
     """Rate of a loop's flow [kg/s2] and its derivative by that flow: buoyancy less friction over inertia."""
     head = 0.0
     for k in range(tb.loop_cell_start[loop], tb.loop_cell_start[loop + 1]):
-        head -= GRAVITY * wk.rho[tb.loop_cell[k]] * tb.loop_cell_rise[k]
-    chord = tb.loop_to[loop]
+        head -= GRAVITY * wk.cell[tb.loop_cell[k].cell].rho * tb.loop_cell[k].rise
+    chord = tb.loop[loop].end
     mu = liquid_viscosity(wk.temperature[chord])
     lost, by_flow = edge_drop(
-        y[tb.loop_state[loop]],
-        tb.loop_chord_linear[loop],
-        tb.loop_chord_quadratic[loop],
-        tb.edge_bore[chord],
-        wk.rho[chord],
+        y[tb.loop[loop].state],
+        tb.loop[loop].chord_linear,
+        tb.loop[loop].chord_quadratic,
+        tb.cell[chord].bore,
+        wk.cell[chord].rho,
         mu,
     )
     for k in range(tb.loop_edge_start[loop], tb.loop_edge_start[loop + 1]):
-        cell = tb.loop_edge[k]
-        sign = tb.loop_edge_sign[k]
+        cell = tb.loop_edge[k].cell
+        sign = tb.loop_edge[k].sign
         drop, slope = edge_drop(
-            wk.edge[cell], tb.edge_linear[cell], tb.edge_quadratic[cell], tb.edge_bore[cell], wk.rho[cell], mu
+            wk.cell[cell].edge, tb.cell[cell].linear, tb.cell[cell].quadratic, tb.cell[cell].bore, wk.cell[cell].rho, mu
         )
         lost += sign * drop
         by_flow += slope
     factor = gas_block(loop, tb, wk)
-    return (head - factor * lost) / tb.loop_inertia[loop], -factor * by_flow / tb.loop_inertia[loop]
+    return (head - factor * lost) / tb.loop[loop].inertia, -factor * by_flow / tb.loop[loop].inertia

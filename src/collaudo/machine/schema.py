@@ -1,0 +1,139 @@
+"""JSON Schema of machine files, made from what the kinds of part declare; editors complete and check with it.
+
+``python -m collaudo.machine.schema`` writes it anew beside the library. It says which words and numbers may
+stand where; how parts are joined is left to `collaudo.machine.validate`.
+"""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from collaudo.errors import QuantityError
+from collaudo.machine.load import LINE_NUMBERS, MACHINE_ID, PART_NAME
+from collaudo.parts.part import Part, all_kinds, declared_fields
+from collaudo.quantities.units import split_suffix
+
+FILE_NAME = "machine.schema.json"
+
+Schema = dict[str, Any]
+
+
+def machine_schema() -> Schema:
+    """The schema (JSON Schema, draft 2020-12) of a machine file."""
+    kinds = dict(sorted(all_kinds().items()))
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Machine",
+        "description": "Parts, the lines between their ports, the wires between their terminals, settings.",
+        "type": "object",
+        "required": ["machine", "title", "parts", "lines", "wires"],
+        "additionalProperties": False,
+        "properties": {
+            "machine": {"type": "string", "pattern": f"^{MACHINE_ID}$", "description": "id"},
+            "title": {"type": "string", "description": "what it is, in words"},
+            "parts": _parts(kinds),
+            "lines": {"type": "array", "items": _line(kinds)},
+            "wires": {"type": "array", "items": _wire(kinds)},
+            "settings": {"type": "object", "additionalProperties": _setting()},
+        },
+        "$defs": {word: _kind(kind) for word, kind in kinds.items()},
+    }
+
+
+def schema_text() -> str:
+    """The schema as the file beside the library has it."""
+    return json.dumps(machine_schema(), indent=1, ensure_ascii=False) + "\n"
+
+
+def _parts(kinds: dict[str, type[Part]]) -> Schema:
+    cases = [
+        {
+            "if": {"properties": {"kind": {"const": word}}, "required": ["kind"]},
+            "then": {"$ref": f"#/$defs/{word}"},
+        }
+        for word in kinds
+    ]
+    part = {
+        "type": "object",
+        "required": ["kind"],
+        "properties": {"kind": {"enum": list(kinds), "description": "what kind of part it is"}},
+        "allOf": cases,
+    }
+    names = {"pattern": f"^{PART_NAME}$"}
+    return {"type": "object", "propertyNames": names, "additionalProperties": part}
+
+
+def _kind(kind: type[Part]) -> Schema:
+    declared = {name: _field(name, said) for name, said in declared_fields(kind).items()}
+    return {
+        "description": kind.text,
+        "properties": {"kind": {"const": kind.kind}, **declared},
+        "additionalProperties": False,
+    }
+
+
+def _field(name: str, declared: dict[str, Any]) -> Schema:
+    common = {"default": declared["default"], "description": declared["text"]}
+    if "low" in declared:
+        limits = {"minimum": declared["low"], "maximum": declared["high"]}
+        return {"type": "number", **limits, **common, "description": declared["text"] + _unit(name)}
+    if "known" in declared:
+        return {"enum": list(declared["known"]), **common}
+    if "names" in declared:
+        common["description"] += f" (name of a part of kind {' or '.join(declared['names'])})"
+    return {"type": "string", **common}
+
+
+def _unit(name: str) -> str:
+    try:
+        return f" [{split_suffix(name)[1]}]"
+    except QuantityError:
+        return ""
+
+
+def _ends(owners: dict[str, tuple[str, ...]], text: str) -> Schema:
+    """A text ``part.end``, with one of the ends that any kind has."""
+    words = sorted({word for ends in owners.values() for word in ends})
+    return {"type": "string", "pattern": f"^{PART_NAME}\\.({'|'.join(words)})$", "description": text}
+
+
+def _line(kinds: dict[str, type[Part]]) -> Schema:
+    end = _ends({word: kind.ports for word, kind in kinds.items()}, "port, 'part.port'")
+    numbers = {
+        key: {"type": "number", "minimum": low, "maximum": high} for key, (low, high) in LINE_NUMBERS.items()
+    }
+    return {
+        "type": "object",
+        "required": ["from", "to", "bore_mm"],
+        "properties": {"from": end, "to": end, **numbers},
+        "additionalProperties": False,
+    }
+
+
+def _wire(kinds: dict[str, type[Part]]) -> Schema:
+    end = _ends({word: kind.terminals for word, kind in kinds.items()}, "terminal, 'part.terminal'")
+    return {"type": "array", "minItems": 2, "maxItems": 2, "items": end}
+
+
+def _setting() -> Schema:
+    number = {"type": "number"}
+    moved = {"type": "string", "description": "what it moves, 'part.field'"}
+    return {
+        "type": "object",
+        "required": ["sets", "low", "high"],
+        "properties": {"sets": moved, "low": number, "high": number},
+        "additionalProperties": False,
+    }
+
+
+def main() -> None:
+    """Write the schema beside the library."""
+    with resources.as_file(resources.files("collaudo.library")) as folder:
+        (Path(folder) / FILE_NAME).write_text(schema_text(), encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
