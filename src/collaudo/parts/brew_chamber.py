@@ -19,7 +19,6 @@ class BrewChamber(Part):
     volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
     in_group: str = reference("group", ("lever_group",), "group it sits in")
     body_W_per_K: float = quantity(18.0, 0.5, 200.0, "from its water to the group's body")
-    trapped_share: float = quantity(0.06, 0.0, 0.5, "share of it that keeps air above the coffee's outlet")
 
     def describe(self, circuit: Circuit) -> None:
         """A vessel that holds air when at rest."""
@@ -34,6 +33,6 @@ class BrewChamber(Part):
             metal_J_per_K=15.0,
         )
         circuit.ports[self.at("in")] = VesselPort(self.name, 0, 0.9)
-        circuit.ports[self.at("screen")] = VesselPort(self.name, 0, 1.0 - self.trapped_share)
+        circuit.ports[self.at("screen")] = VesselPort(self.name, 0, 0.5)
         circuit.ports[self.at("exhaust")] = VesselPort(self.name, 0, 0.55)
         circuit.links.append(Link("fixed", f"{self.name}.water", self.in_group, self.body_W_per_K))

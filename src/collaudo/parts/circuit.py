@@ -227,3 +227,5 @@ class Circuit:
     inputs: dict[str, float] = field(default_factory=dict)
     """Inputs a person commands and their value at rest."""
     supply: tuple[str, str] = ("", "")
+    port_levels: dict[str, float] = field(default_factory=dict)
+    """Levels of vessels' ports that another part decides (what is fitted below the screen)."""

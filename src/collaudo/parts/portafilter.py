@@ -23,8 +23,11 @@ class Portafilter(Part):
     bed_mm: float = quantity(12.0, 1.0, 60.0, "depth of the bed")
     basket_mm: float = quantity(58.0, 20.0, 80.0, "bore of the basket")
 
+    below: str = "brew_chamber.screen"
+
     def describe(self, circuit: Circuit) -> None:
-        """A throat, a bed, or a stopper."""
+        """A throat, a bed, or a stopper; under coffee the chamber fills before the first drop leaves."""
+        circuit.port_levels[self.below] = 0.94 if self.holds in ("puck", "blind") else 0.03
         bed, bore = 0.0, 10.0e-3
         if self.holds == "puck":
             area = 0.25 * pi * self.si("basket_mm") ** 2

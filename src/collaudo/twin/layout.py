@@ -9,7 +9,7 @@ makes them one zone and adds a cell of its own (a leg of the circulation).
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import pi
 
 from collaudo.parts.circuit import Cell, Circuit, Member, Tube, Vessel, VesselPort
@@ -62,6 +62,8 @@ def _is_fixed(port: str, circuit: Circuit) -> bool:
 
 def lay_out(circuit: Circuit, lines: list[Line]) -> Layout:
     """Work out junctions, chains, tubes and circulation legs."""
+    for port, level in circuit.port_levels.items():
+        circuit.ports[port] = replace(circuit.ports[port], level=level)
     layout = Layout(circuit)
     layout.place.update(circuit.ports)
     layout.reservoir_place.update(circuit.reservoir_ports)
