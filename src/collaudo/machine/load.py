@@ -69,8 +69,8 @@ def read_machine(source: Path | str, *, name: str = "") -> Machine:
     title = take_text(top["title"], "title", problems) if "title" in top else ""
     parts, where = _parts(top["parts"], problems) if "parts" in top else ({}, {})
     lines = _lines(top["lines"], problems) if "lines" in top else []
-    wires = _wires(top["wires"], parts, problems) if "wires" in top else []
-    settings = _settings(top["settings"], parts, problems) if "settings" in top else {}
+    wires = _wires(top["wires"], parts, where, problems) if "wires" in top else []
+    settings = _settings(top["settings"], parts, where, problems) if "settings" in top else {}
     machine = Machine(identity or "", title or "", parts, tuple(lines), tuple(wires), settings, root.file)
     if not problems:
         check_topology(machine, where, problems)
@@ -150,14 +150,16 @@ def _line_number(node: Node, key: str, problems: Problems) -> float:
     return value or 0.0
 
 
-def _wires(node: Node, parts: dict[str, Part], problems: Problems) -> list[tuple[str, str]]:
+def _wires(
+    node: Node, parts: dict[str, Part], where: dict[str, Node], problems: Problems
+) -> list[tuple[str, str]]:
     wires = []
     for entry in take_list(node, "wires", problems):
         ends = take_list(entry, "a wire", problems)
         if len(ends) != 2:
             problems.add("a wire joins two terminals", entry, "write '- [part.terminal, part.terminal]'")
             continue
-        first, second = (_terminal(end, parts, problems) for end in ends)
+        first, second = (_terminal(end, parts, where, problems) for end in ends)
         if first and first == second:
             problems.add(f"a wire from {first} to itself", entry, "join two terminals")
         if first and second:
@@ -165,11 +167,13 @@ def _wires(node: Node, parts: dict[str, Part], problems: Problems) -> list[tuple
     return wires
 
 
-def _terminal(node: Node, parts: dict[str, Part], problems: Problems) -> str | None:
+def _terminal(node: Node, parts: dict[str, Part], where: dict[str, Node], problems: Problems) -> str | None:
     word = take_text(node, "a wire's end", problems)
     if word is None:
         return None
     name, _, terminal = word.partition(".")
+    if name in where and name not in parts:
+        return None  # what is wrong with the part has been said
     if name not in parts:
         problems.add(f"no part {name[:60]!r} for a wire", node, near_misses(name[:60], parts))
     elif terminal not in parts[name].terminals:
@@ -179,7 +183,9 @@ def _terminal(node: Node, parts: dict[str, Part], problems: Problems) -> str | N
     return word
 
 
-def _settings(node: Node, parts: dict[str, Part], problems: Problems) -> dict[str, Setting]:
+def _settings(
+    node: Node, parts: dict[str, Part], where: dict[str, Node], problems: Problems
+) -> dict[str, Setting]:
     settings = {}
     for name, entry in take_mapping(node, "settings", problems).items():
         given = take_mapping(entry, f"setting {name}", problems, allowed=(), required=_SETTING_NEEDS)
@@ -190,6 +196,9 @@ def _settings(node: Node, parts: dict[str, Part], problems: Problems) -> dict[st
         high = take_number(given["high"], f"{name}.high", problems)
         if sets is not None and low is not None and high is not None:
             settings[name] = Setting(name, sets, low, high)
+            part = sets.partition(".")[0]
+            if part in where and part not in parts:
+                continue  # what is wrong with the part has been said
             _setting_fits(settings[name], parts, given, problems)
     return settings
 

@@ -11,10 +11,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from collaudo.errors import QuantityError
 from collaudo.machine.load import LINE_NUMBERS, MACHINE_ID, PART_NAME
 from collaudo.parts.part import Part, all_kinds, declared_fields
-from collaudo.quantities.units import split_suffix
 
 FILE_NAME = "machine.schema.json"
 
@@ -67,7 +65,7 @@ def _parts(kinds: dict[str, type[Part]]) -> Schema:
 
 
 def _kind(kind: type[Part]) -> Schema:
-    declared = {name: _field(name, said) for name, said in declared_fields(kind).items()}
+    declared = {name: _field(said) for name, said in declared_fields(kind).items()}
     return {
         "description": kind.text,
         "properties": {"kind": {"const": kind.kind}, **declared},
@@ -75,23 +73,17 @@ def _kind(kind: type[Part]) -> Schema:
     }
 
 
-def _field(name: str, declared: dict[str, Any]) -> Schema:
+def _field(declared: dict[str, Any]) -> Schema:
     common = {"default": declared["default"], "description": declared["text"]}
     if "low" in declared:
         limits = {"minimum": declared["low"], "maximum": declared["high"]}
-        return {"type": "number", **limits, **common, "description": declared["text"] + _unit(name)}
+        return {"type": "number", **limits, **common}
     if "known" in declared:
         return {"enum": list(declared["known"]), **common}
     if "names" in declared:
-        common["description"] += f" (name of a part of kind {' or '.join(declared['names'])})"
+        what = "port, 'part.port', of a part" if "port" in declared else "name of a part"
+        common["description"] += f" ({what} of kind {' or '.join(declared['names'])})"
     return {"type": "string", **common}
-
-
-def _unit(name: str) -> str:
-    try:
-        return f" [{split_suffix(name)[1]}]"
-    except QuantityError:
-        return ""
 
 
 def _ends(owners: dict[str, tuple[str, ...]], text: str) -> Schema:

@@ -96,12 +96,19 @@ def _references(job: _Job) -> None:
     parts = job.machine.parts
     for name, part in parts.items():
         for key, declared in declared_fields(type(part)).items():
-            kinds = declared.get("names")
+            kinds = declared.get("names", ())
+            fitting: list[str] = []
+            for candidate in parts.values():
+                if candidate.kind in kinds:
+                    fitting += map(candidate.at, candidate.ports) if "port" in declared else [candidate.name]
             other = str(getattr(part, key))
-            if not kinds or (other in parts and parts[other].kind in kinds):
+            if not kinds or other in fitting:
                 continue
-            fitting = [known for known, candidate in parts.items() if candidate.kind in kinds]
-            said = f"a {parts[other].kind}" if other in parts else "no part"
+            said = (
+                f"a {parts[other].kind}"
+                if other in parts
+                else f"no {'port' if 'port' in declared else 'part'}"
+            )
             job.add(
                 f"{name}.{key} names {other[:60]!r}, which is {said}",
                 f"{name}.{key}",
@@ -157,39 +164,37 @@ def _arrows(job: _Job) -> None:
 
 def _fed(job: _Job) -> None:
     """Water from a tank or the building must reach every inlet, going through each part as its arrow says."""
-    wet = _wetted_ports(job)
-    dry_parts = []
-    for name, part in job.machine.parts.items():
-        if any(part.at(port) in wet for port in part.inward) or not part.inward:
+    sources = [port for port in job.circuit.reservoir_ports if job.direction(port) == "out"]
+    wet = _spread(sources, _water_ways(job, leaves=True))
+    dry = []
+    for part in job.machine.parts.values():
+        if not part.inward or wet & set(map(part.at, part.inward)):
             continue
-        if any(part.at(port) in wet for port in part.outward):
-            job.add(f"{name} is fitted against its arrow", name, "turn it round: swap the lines at its ports")
+        if wet & set(map(part.at, part.outward)):
+            remedy = "turn it round: swap the lines at its ports"
+            job.add(f"{part.name} is fitted against its arrow", part.name, remedy)
             return
-        dry_parts.append(part)
-    joined = job.lines_at()
-    dry_outlets = {part.at(port) for part in dry_parts for port in part.outward}
-    fed_by_none = [
-        inlet
-        for part in dry_parts
-        for inlet in map(part.at, part.inward)
-        if not dry_outlets & _spread([inlet], lambda port: joined[port])
-    ]
-    inlets = fed_by_none or [part.at(part.inward[0]) for part in dry_parts]
-    for inlet in inlets:
+        dry.append(part)
+    dry_outlets = {part.at(port) for part in dry for port in part.outward}
+    against = _water_ways(job, leaves=False)
+    first = [p for p in dry if not dry_outlets & _spread(map(p.at, p.inward), against)]
+    for part in first or [p for p in dry if p.terminals] or dry:
+        inlet = part.at(part.inward[0])
         job.add(f"no tank and no water line feeds {inlet}", inlet, f"add a line from one of them to {inlet}")
 
 
-def _wetted_ports(job: _Job) -> set[str]:
+def _water_ways(job: _Job, *, leaves: bool) -> Callable[[str], list[str]]:
+    """Where water at a port can go next (or, ``leaves`` false, come from): along lines, and through parts."""
     joined = job.lines_at()
-    parts, reservoirs = job.machine.parts, job.circuit.reservoirs
 
     def onward(port: str) -> list[str]:
         name, _, word = port.partition(".")
-        part = parts[name]
-        inside = [] if name in reservoirs or word in part.outward else set(part.ports) - set(part.inward)
-        return [*joined[port], *map(part.at, inside)]
+        part = job.machine.parts[name]
+        shut, away = (part.outward, part.inward) if leaves else (part.inward, part.outward)
+        passes = name not in job.circuit.reservoirs and word not in shut
+        return [*joined[port], *(part.at(p) for p in part.ports if passes and p not in away)]
 
-    return _spread((p for p in job.circuit.reservoir_ports if job.direction(p) == "out"), onward)
+    return onward
 
 
 def _relief(job: _Job) -> None:

@@ -29,7 +29,7 @@ class Boiler(Part):
     filled_share: float = quantity(0.62, 0.05, 0.99, "share filled with water when cold")
     diameter_mm: float = quantity(110.0, 30.0, 500.0, "diameter of the shell")
     shell_kg: float = quantity(2.6, 0.1, 50.0, "mass of the copper shell")
-    insulation_share: float = quantity(0.35, 0.0, 0.95, "share of the bare shell's loss that lagging saves")
+    insulation_share: float = quantity(0.0, 0.0, 0.95, "share of the bare shell's loss that lagging saves")
     mixing_W_per_K: float = quantity(60.0, 1.0, 1000.0, "exchange between a cold lower layer and the upper")
 
     def describe(self, circuit: Circuit) -> None:

@@ -18,7 +18,7 @@ class BrewChamber(Part):
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
     volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
     in_group: str = reference("group", ("lever_group",), "group it sits in")
-    body_W_per_K: float = quantity(18.0, 0.5, 200.0, "from its water to the group's body")
+    body_W_per_K: float = quantity(45.0, 0.5, 200.0, "from its water to the group's body")
 
     def describe(self, circuit: Circuit) -> None:
         """A vessel that holds air when at rest."""
@@ -34,5 +34,5 @@ class BrewChamber(Part):
         )
         circuit.ports[self.at("in")] = VesselPort(self.name, 0, 0.9)
         circuit.ports[self.at("screen")] = VesselPort(self.name, 0, 0.5)
-        circuit.ports[self.at("exhaust")] = VesselPort(self.name, 0, 0.55)
+        circuit.ports[self.at("exhaust")] = VesselPort(self.name, 0, 0.7)
         circuit.links.append(Link("fixed", f"{self.name}.water", self.in_group, self.body_W_per_K))

@@ -22,10 +22,10 @@ class Exchanger(Part):
     text = "heats the brew water on its way through the boiler"
     ports: ClassVar[tuple[str, ...]] = ("in", "hot", "return")
     relieved_by: ClassVar[str] = "relief_valve"
-    volume_ml: float = quantity(170.0, 20.0, 2000.0, "water in it")
+    volume_ml: float = quantity(120.0, 20.0, 2000.0, "water in it")
     bore_mm: float = quantity(28.0, 5.0, 100.0, "bore of the tube")
     cells_count: float = quantity(8.0, 2.0, 64.0, "cells it is reckoned with")
-    injected_at_share: float = quantity(0.25, 0.0, 1.0, "where fresh water enters: 0 return end, 1 hot end")
+    injected_at_share: float = quantity(0.75, 0.0, 1.0, "where fresh water enters: 0 return end, 1 hot end")
     in_boiler: str = reference("boiler", ("boiler",), "boiler it leads through")
     conductance_W_per_K: float = quantity(9.0, 0.1, 200.0, "clean, at 10 K difference")
     scale_mm: float = quantity(0.0, 0.0, 5.0, "limescale inside")

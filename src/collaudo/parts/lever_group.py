@@ -18,9 +18,9 @@ class LeverGroup(Part):
     text = "holds the portafilter and keeps the last of the way hot"
     ports: ClassVar[tuple[str, ...]] = ("hot", "return", "brew")
     body_kg: float = quantity(4.0, 0.3, 12.0, "mass of the body")
-    cavity_ml: float = quantity(35.0, 5.0, 500.0, "water in the cavity")
+    cavity_ml: float = quantity(25.0, 5.0, 500.0, "water in the cavity")
     body_W_per_K: float = quantity(6.0, 0.5, 100.0, "from the water in the cavity to the body")
-    surface_m2: float = quantity(0.062, 0.005, 0.5, "surface of body and portafilter")
+    surface_m2: float = quantity(0.1, 0.005, 0.5, "surface of body and portafilter")
     hot_elevation_mm: float = quantity(340.0, 0.0, 1500.0, "height at which the hot leg enters")
     return_elevation_mm: float = quantity(270.0, 0.0, 1500.0, "height at which the return leg leaves")
     air_ml: float = quantity(0.0, 0.0, 200.0, "air caught in the cavity")
@@ -40,7 +40,7 @@ class LeverGroup(Part):
         circuit.ports[self.at("brew")] = VesselPort(self.name, 0, 0.97)
         circuit.walls[self.name] = (self.body_kg * 385.0, circuit.site.room_K)
         circuit.links.append(Link("fixed", f"{self.name}.cavity", self.name, self.body_W_per_K))
-        loss = room_loss_coefficients(self.surface_m2, 0.12, 0.2, "horizontal_cylinder")
+        loss = room_loss_coefficients(self.surface_m2, 0.12, 0.3, "horizontal_cylinder")
         circuit.links.append(
-            Link("room", self.name, "room", loss.convection_W_per_K_1_25, 0.2 * self.surface_m2)
+            Link("room", self.name, "room", loss.convection_W_per_K_1_25, 0.3 * self.surface_m2)
         )

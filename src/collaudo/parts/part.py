@@ -27,6 +27,11 @@ def reference(default: str, kinds: tuple[str, ...], text: str) -> Any:
     return field(default=default, metadata={"names": kinds, "text": text})
 
 
+def port_reference(default: str, kinds: tuple[str, ...], text: str) -> Any:
+    """A field that names a port, ``part.port``, of a part of one of ``kinds``."""
+    return field(default=default, metadata={"names": kinds, "port": True, "text": text})
+
+
 def word(default: str, text: str) -> Any:
     """A field that takes a free word."""
     return field(default=default, metadata={"text": text})

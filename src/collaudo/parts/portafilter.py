@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from collaudo.laws.bed import darcy_resistance
 from collaudo.parts.circuit import Circuit, Member
-from collaudo.parts.part import Part, choice, quantity
+from collaudo.parts.part import Part, choice, port_reference, quantity
 
 
 @dataclass(frozen=True)
@@ -22,8 +22,7 @@ class Portafilter(Part):
     permeability_m2: float = quantity(2.6e-15, 1e-17, 1e-11, "permeability of the bed")
     bed_mm: float = quantity(12.0, 1.0, 60.0, "depth of the bed")
     basket_mm: float = quantity(58.0, 20.0, 80.0, "bore of the basket")
-
-    below: str = "brew_chamber.screen"
+    below: str = port_reference("brew_chamber.screen", ("brew_chamber",), "port it is fitted under")
 
     def describe(self, circuit: Circuit) -> None:
         """A throat, a bed, or a stopper; under coffee the chamber fills before the first drop leaves."""

@@ -57,10 +57,10 @@ _WATCHES = {
     "mass": k.WATCH_MASS,
 }
 
-# Tolerances: what one unit of relative tolerance may miss. At 1e-4: 100 Pa, 0.01 K, 1 mg/s of circulation.
+# Tolerances: what one unit of relative tolerance may miss. At 1e-4: 100 Pa, 0.01 K, 10 mg/s of circulation.
 PRESSURE_SCALE_PA = 1.0e6
 TEMPERATURE_SCALE_K = 100.0
-LOOP_SCALE_KG_PER_S = 1.0e-2
+LOOP_SCALE_KG_PER_S = 1.0e-1
 
 
 @dataclass

@@ -74,6 +74,9 @@ class Moment:
     clock: Floats
     mode: tuple[NDArray[Any], ...]
     tables: tuple[NDArray[Any], ...]
+    frames: int
+    events: int
+    machine: Machine
 
 
 @dataclass
@@ -202,11 +205,13 @@ class Run:
     def save(self) -> Moment:
         """The whole moment."""
         return Moment(
-            self.y.copy(), self.clock.copy(), tuple(a.copy() for a in self.mode), tuple(a.copy() for a in self.tables)
+            self.y.copy(), self.clock.copy(), tuple(a.copy() for a in self.mode), tuple(a.copy() for a in self.tables), len(self.frames), len(self.events), self.machine
         )
 
     def restore(self, moment: Moment) -> None:
-        """Back to a saved moment."""
+        """Back to a saved moment; what was recorded since is forgotten."""
+        del self.frames[moment.frames :], self.events[moment.events :]
+        self.machine = moment.machine
         self.y[:] = moment.y
         self.clock[:] = moment.clock
         for array, saved in zip(self.mode, moment.mode, strict=True):

@@ -1,0 +1,150 @@
+"""Named series of a run: what a gauge, a scale, a thermometer or a meter would have shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from collaudo.errors import unknown_name
+from collaudo.twin.run import Run
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Series:
+    """One quantity over time. ``time_s`` and ``values`` have the same shape; ``unit`` is that of ``values``."""
+
+    name: str
+    unit: str
+    time_s: Floats
+    values: Floats
+
+    def at(self, time_s: float) -> float:
+        """Value at a time, linear between the run's own steps."""
+        return float(np.interp(time_s, self.time_s, self.values))
+
+    def between(self, start_s: float, end_s: float) -> Floats:
+        """Values of the steps in a span."""
+        return self.values[(self.time_s >= start_s) & (self.time_s <= end_s)]
+
+
+class Results:
+    """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
+    ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power heating_element`` [W],
+    ``device pressure_switch``, ``load pump`` [0 or 1].
+    """
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        self.rows = np.concatenate(run.frames) if run.frames else np.empty((0, 1))
+        tb, wk = run.tables, run.work
+        counts = [
+            ("time", 1),
+            ("state", run.y.size),
+            ("zone", 2 * tb.zone.size),
+            ("element", 3 * tb.element.size),
+            ("node", wk.temperature.size),
+            ("edge", tb.cell.size),
+            ("device", tb.device.size),
+            ("load", tb.load.size),
+        ]
+        self.start: dict[str, int] = {}
+        at = 0
+        for word, count in counts:
+            self.start[word] = at
+            at += count
+
+    @property
+    def time_s(self) -> Floats:
+        """Times of the run's own steps."""
+        times: Floats = self.rows[:, 0]
+        return times
+
+    def series(self, name: str) -> Series:
+        """The series called ``name``; `UnknownNameError` naming near misses otherwise."""
+        word, _, of = name.partition(" ")
+        makers = {
+            "pressure": self._pressure,
+            "level": self._level,
+            "mass": self._mass,
+            "temperature": self._temperature,
+            "flow": self._flow,
+            "steam": self._steam,
+            "power": self._power,
+            "device": self._device,
+            "load": self._load,
+            "circulation": self._circulation,
+        }
+        if word not in makers:
+            raise unknown_name("series", word, makers)
+        unit, values = makers[word](of)
+        return Series(name, unit, self.time_s, values)
+
+    def _column(self, word: str, offset: int) -> Floats:
+        column: Floats = self.rows[:, self.start[word] + offset]
+        return column
+
+    def _zone(self, of: str) -> int:
+        names = self.run.assembly.names
+        known = {**names.ports, **names.zones}
+        if of not in known:
+            raise unknown_name("place of pressure", of, known)
+        return known[of]
+
+    def _pressure(self, of: str) -> tuple[str, Floats]:
+        atmosphere = self.run.assembly.site.atmosphere_Pa
+        return "bar", (self._column("zone", 2 * self._zone(of)) - atmosphere) * 1e-5
+
+    def _level(self, of: str) -> tuple[str, Floats]:
+        return "share", self._column("zone", 2 * self._zone(of) + 1)
+
+    def _mass(self, of: str) -> tuple[str, Floats]:
+        zone = self.run.tables.zone[self._zone(of)]
+        return "g", (self._column("state", int(zone.mass)) + zone.mass_reference) * 1e3
+
+    def _temperature(self, of: str) -> tuple[str, Floats]:
+        names = self.run.assembly.names
+        cells = self.run.tables.cell.size
+        known = {**names.cells, **{wall: cells + n for wall, n in names.walls.items()}}
+        if of not in known:
+            raise unknown_name("place of temperature", of, known)
+        return "degC", self._column("node", known[of]) - 273.15
+
+    def _element(self, of: str) -> int:
+        names = self.run.assembly.names.elements
+        if of not in names:
+            raise unknown_name("part with a flow", of, names)
+        return names[of]
+
+    def _flow(self, of: str) -> tuple[str, Floats]:
+        return "g/s", self._column("element", 3 * self._element(of)) * 1e3
+
+    def _steam(self, of: str) -> tuple[str, Floats]:
+        return "share", self._column("element", 3 * self._element(of) + 1)
+
+    def _power(self, of: str) -> tuple[str, Floats]:
+        heaters = self.run.assembly.names.heaters
+        if of not in heaters:
+            raise unknown_name("heater", of, heaters)
+        tb = self.run.tables
+        watt = tb.site[0] ** 2 / tb.heater[heaters[of]].ohm
+        return "W", self._column("load", int(tb.heater[heaters[of]].load)) * watt
+
+    def _device(self, of: str) -> tuple[str, Floats]:
+        devices = self.run.assembly.names.devices
+        if of not in devices:
+            raise unknown_name("device", of, devices)
+        return "phase", self._column("device", devices[of])
+
+    def _load(self, of: str) -> tuple[str, Floats]:
+        loads = self.run.assembly.names.loads
+        if of not in loads:
+            raise unknown_name("load", of, loads)
+        return "on", self._column("load", loads[of])
+
+    def _circulation(self, of: str) -> tuple[str, Floats]:
+        del of
+        return "g/s", self._column("state", int(self.run.tables.loop[0].state)) * 1e3
