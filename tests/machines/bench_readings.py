@@ -103,8 +103,8 @@ def _free_flow(run: Run) -> dict[str, float]:
     brew = after & (water.values < 96.0) & (cup.time_s > hiss_end)
     brew_at = float(cup.time_s[brew].min()) if brew.any() else start + 30.0
     return {
-        "free_flow_g_in_10_s": cup.at(start + 10.0) - cup.at(start),
-        "free_flow_gauge_bar": results.series(f"pressure {BREW_GAUGE}").at(start + 9.0),
+        "free_flow_g_in_10_s": cup.at(start + 30.0) - cup.at(start + 20.0),
+        "free_flow_gauge_bar": results.series(f"pressure {BREW_GAUGE}").at(start + 29.0),
         "hiss_ends_s": hiss_end - start,
         "hiss_ends_ml": cup.at(hiss_end) - cup.at(start),
         "flush_to_brew_ml": cup.at(brew_at) - cup.at(start),

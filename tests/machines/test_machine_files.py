@@ -153,8 +153,10 @@ ALLOWED: dict[str, tuple[str, Sequence[Edit]]] = {
             ("[heating_element.neutral, mains.neutral]", "[heating_element.neutral, cut_out.a]"),
             (
                 "[power_switch.b, lever_switch.a]",
-                "[cut_out.b, mains.neutral]\n  - [power_switch.b, pressure_switch.a]\n"
-                "  - [power_switch.b, lever_switch.a]",
+                (
+                    "[cut_out.b, mains.neutral]\n  - [power_switch.b, pressure_switch.a]\n"
+                    "  - [power_switch.b, lever_switch.a]"
+                ),
             ),
         ],
     ),
@@ -534,8 +536,10 @@ REFUSED: dict[str, tuple[str, Sequence[Edit], Sequence[Expected]]] = {
             ("  relief_valve: {", "  second_check_valve: {kind: check_valve}\n  relief_valve: {"),
             (
                 "{from: check_valve.out, to: exchanger.in, bore_mm: 4, length_mm: 400}",
-                "{from: check_valve.out, to: second_check_valve.in, bore_mm: 4}\n"
-                "  - {from: second_check_valve.out, to: exchanger.in, bore_mm: 4}",
+                (
+                    "{from: check_valve.out, to: second_check_valve.in, bore_mm: 4}\n"
+                    "  - {from: second_check_valve.out, to: exchanger.in, bore_mm: 4}"
+                ),
             ),
         ],
         [("  exchanger: {", "heated volume exchanger has no relief valve that nothing can shut off", "join")],
@@ -751,15 +755,15 @@ def damaged(text: str, chance: random.Random) -> str:
 
 def read_or_refuse(text: str) -> Machine | None:
     """The machine, or None after a refusal that says something and names a line of the file."""
+    problems: tuple[Problem, ...]
     try:
         return read_machine(text, name="mine.yaml")
     except MachineFileError as refused:
-        assert refused.problems
-        for problem in refused.problems:
-            assert problem.message
-            assert problem.remedy
-            assert 0 <= problem.line <= max(1, len(text.splitlines()))
-        return None
+        problems = refused.problems
+    assert problems
+    assert all(problem.message and problem.remedy for problem in problems)
+    assert all(0 <= problem.line <= max(1, len(text.splitlines())) for problem in problems)
+    return None
 
 
 DAMAGED = [damaged(library_text((TANK, EITHER)[n % 2]), random.Random(n)) for n in range(500)]

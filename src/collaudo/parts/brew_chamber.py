@@ -18,7 +18,7 @@ class BrewChamber(Part):
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
     volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
     in_group: str = reference("group", ("lever_group",), "group it sits in")
-    body_W_per_K: float = quantity(45.0, 0.5, 200.0, "from its water to the group's body")
+    body_W_per_K: float = quantity(55.0, 0.5, 200.0, "from its water to the group's body")
 
     def describe(self, circuit: Circuit) -> None:
         """A vessel that holds air when at rest."""

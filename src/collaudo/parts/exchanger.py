@@ -15,17 +15,20 @@ class Exchanger(Part):
     """A tube through the boiler; fresh water is injected into it, hot water leaves above and returns below.
 
     Natural convection inside, condensing and boiling outside: the conductance grows as the fourth root of the
-    temperature difference. Scale of 2.2 W/(m K) lies in series.
+    temperature difference. The injected jet stirs the tube, so hot and fresh water mix along it. Scale of 2.2 W/(m K) lies in series.
     """
 
     kind = "exchanger"
     text = "heats the brew water on its way through the boiler"
     ports: ClassVar[tuple[str, ...]] = ("in", "hot", "return")
     relieved_by: ClassVar[str] = "relief_valve"
-    volume_ml: float = quantity(120.0, 20.0, 2000.0, "water in it")
+    volume_ml: float = quantity(140.0, 20.0, 2000.0, "water in it")
     bore_mm: float = quantity(28.0, 5.0, 100.0, "bore of the tube")
     cells_count: float = quantity(8.0, 2.0, 64.0, "cells it is reckoned with")
-    injected_at_share: float = quantity(0.75, 0.0, 1.0, "where fresh water enters: 0 return end, 1 hot end")
+    injected_at_share: float = quantity(0.5, 0.0, 1.0, "where fresh water enters: 0 return end, 1 hot end")
+    stirring_W_per_K: float = quantity(
+        400.0, 0.0, 2000.0, "exchange between neighbouring eighths that 8 g/s of injected water stirs up"
+    )
     in_boiler: str = reference("boiler", ("boiler",), "boiler it leads through")
     conductance_W_per_K: float = quantity(9.0, 0.1, 200.0, "clean, at 10 K difference")
     scale_mm: float = quantity(0.0, 0.0, 5.0, "limescale inside")
@@ -56,6 +59,18 @@ class Exchanger(Part):
                     f"{self.in_boiler}.upper",
                     f"{self.name}.cell{k}",
                     1.0 / resistance / n / 10.0**0.25,
+                )
+            )
+        for k in range(n - 1):
+            circuit.links.append(
+                Link(
+                    "flow",
+                    f"{self.name}.cell{k}",
+                    f"{self.name}.cell{k + 1}",
+                    0.1,
+                    self.stirring_W_per_K * n / 8.0,
+                    8.0e-3,
+                    at=f"{self.name}.cell{k}",
                 )
             )
         if self.pinhole_mm > 0.0:

@@ -19,7 +19,7 @@ class LeverGroup(Part):
     ports: ClassVar[tuple[str, ...]] = ("hot", "return", "brew")
     body_kg: float = quantity(4.0, 0.3, 12.0, "mass of the body")
     cavity_ml: float = quantity(25.0, 5.0, 500.0, "water in the cavity")
-    body_W_per_K: float = quantity(6.0, 0.5, 100.0, "from the water in the cavity to the body")
+    body_W_per_K: float = quantity(5.0, 0.5, 100.0, "from the water in the cavity to the body")
     surface_m2: float = quantity(0.1, 0.005, 0.5, "surface of body and portafilter")
     hot_elevation_mm: float = quantity(340.0, 0.0, 1500.0, "height at which the hot leg enters")
     return_elevation_mm: float = quantity(270.0, 0.0, 1500.0, "height at which the return leg leaves")
