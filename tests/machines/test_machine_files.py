@@ -7,6 +7,7 @@ import json
 import random
 import re
 import time
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib import resources
@@ -66,19 +67,19 @@ def test_machines_of_the_library_load(machine_id: str) -> None:
 
 @pytest.mark.parametrize("machine_id", library_ids())
 def test_a_machine_loads_in_a_few_times_the_time_its_text_takes_to_parse(machine_id: str) -> None:
-    """Against the same parser on the same text, the best of seven; 1.5 to 2.5 times is usual."""
+    """Against plain reading of the same text by the same parser, the best of nine; 2 times is usual."""
     text = library_text(machine_id)
 
     def best(work: Any) -> float:
         times = []
-        for _ in range(7):
+        for _ in range(9):
             start = time.perf_counter()
             work()
             times.append(time.perf_counter() - start)
         return min(times)
 
-    parsing = best(lambda: list(yaml.parse(text, Loader=source._PARSER)))
-    assert best(lambda: read_machine(text)) < 8.0 * parsing
+    parsing = best(lambda: yaml.load(text, Loader=source._PARSER))
+    assert best(lambda: read_machine(text)) < 6.0 * parsing
 
 
 @pytest.mark.parametrize("machine_id", library_ids())
@@ -719,37 +720,38 @@ def test_no_rule_is_without_a_case(module: Any, least: int) -> None:
 # -- whatever a file holds
 
 
+WORD = r"[\w.]+"
+NUMBER = r"\b[0-9]+(?:\.[0-9]+)?\b"
+END = r"\b[a-z_]+\.[a-z]+\b"
+
+
+def other_word(text: str, pattern: str, others: Sequence[str], chance: random.Random) -> str:
+    found = chance.choice(list(re.finditer(pattern, text)) or [re.match("", text)])
+    return text[: found.start()] + chance.choice(others) + text[found.end() :]
+
+
 def damaged(text: str, chance: random.Random) -> str:
-    """A library file after one to three accidents of typing, copying or cutting."""
-    for _ in range(chance.randint(1, 3)):
-        lines = text.splitlines(keepends=True)
-        at = chance.randrange(len(lines))
-        position = chance.randrange(len(text))
-        words = re.findall(r"[\w.]+", text)
-        match chance.randrange(8):
-            case 0:
-                del lines[at]
-                text = "".join(lines)
-            case 1:
-                text = "".join([*lines[:at], lines[at], *lines[at:]])
+    """A library file after one or two accidents of typing, copying or cutting."""
+    for _ in range(chance.choice([1, 1, 2])):
+        lines = text.splitlines(keepends=True) or [""]
+        at, to = chance.randrange(len(lines)), chance.randrange(len(lines))
+        position = chance.randrange(len(text) + 1)
+        match chance.randrange(9):
+            case 0 | 1:
+                text = "".join([*lines[:at], *lines[at + 1 :]])
             case 2:
-                chance.shuffle(lines)
-                text = "".join(lines)
+                text = "".join([*lines[:at], lines[to], *lines[at:]])
             case 3:
                 text = text[:position] + text[position + chance.randint(1, 40) :]
             case 4:
                 text = text[:position] + chance.choice("{}[]:,-'\"#&*!|>%@\t\x00\n ä0.") + text[position:]
-            case 5 | 6:
-                found = chance.choice(list(re.finditer(r"[\w.]+", text)))
-                text = text[: found.start()] + chance.choice(words) + text[found.end() :]
+            case 5:
+                text = other_word(text, WORD, re.findall(WORD, text) or [""], chance)
+            case 6 | 7:
+                text = other_word(text, END, re.findall(END, text) or [""], chance)
             case _:
-                found = chance.choice(list(re.finditer(r"[0-9]+(\.[0-9]+)?", text)))
-                number = chance.choice(
-                    ["0", "-1", "1e308", "1e-9", ".nan", "99", "0.5", "true", "null", "''"]
-                )
-                text = text[: found.start()] + number + text[found.end() :]
-        if not text:
-            return text
+                numbers = ["0", "-1", "1e308", "1e-9", ".nan", "99", "0.5", "3", "true", "null", "''"]
+                text = other_word(text, NUMBER, numbers, chance)
     return text
 
 
@@ -770,8 +772,16 @@ DAMAGED = [damaged(library_text((TANK, EITHER)[n % 2]), random.Random(n)) for n 
 
 
 def test_five_hundred_damaged_files_are_read_or_refused() -> None:
-    read = [read_or_refuse(text) is not None for text in DAMAGED]
-    assert 20 < sum(read) < 300
+    """Enough of them get as far as the rules on how parts are joined, and enough through."""
+    read, refused_for = 0, Counter[str]()
+    for text in DAMAGED:
+        if read_or_refuse(text) is not None:
+            read += 1
+        else:
+            refused_for.update(problem.message.split()[-1] for problem in problems_of(text))
+    assert 30 < read < 450
+    assert refused_for["connected"] > 20
+    assert refused_for["neutral"] > 5
 
 
 @pytest.mark.parametrize("text", ["", "- 1\n", "machine\n", "{}\n", bare("[]", "{}"), bare("null", "null")])
@@ -848,7 +858,7 @@ def schema_check() -> Any:
 def test_the_schema_beside_the_library_is_current() -> None:
     """Written by ``python -m collaudo.machine.schema``."""
     beside = resources.files("collaudo.library").joinpath(FILE_NAME).read_text(encoding="utf-8")
-    assert beside == schema_text()
+    assert beside == schema_text(), "run: python -m collaudo.machine.schema"
     assert json.loads(beside) == json.loads(json.dumps(machine_schema()))
 
 
