@@ -91,6 +91,8 @@ def test_a_run_in_words_names_machine_end_and_gauges(short_run: Answer) -> None:
     assert lines[0].startswith("hx-vibration: ")
     assert any(line.endswith("4.0 s  end") for line in lines)
     assert any(line.strip().startswith("brew gauge: ") and line.endswith(" bar") for line in lines)
+    assert "  pump: on" in lines
+    assert "  fill valve: off" in lines
 
 
 def test_states_of_devices_are_words() -> None:

@@ -25,6 +25,7 @@ class Speed:
     steps: int
     rejected: int
     events: int
+    repeats: int
 
     @property
     def times_real_time(self) -> float:
@@ -65,4 +66,6 @@ def measure_speed(operations: str = "", repeats: int = REPEATS) -> Speed:
         perform(run, session.operations)
         runs.append(run)
     best = min(runs[1:], key=lambda run: run.wall_s)
-    return Speed(SPEED_MACHINE, best.time_s, best.wall_s, best.steps, best.rejected, len(best.events))
+    return Speed(
+        SPEED_MACHINE, best.time_s, best.wall_s, best.steps, best.rejected, len(best.events), repeats
+    )

@@ -90,7 +90,8 @@ def measure(arguments: argparse.Namespace) -> int:
         if arguments.json:
             _print_json(asdict(speed) | {"times_real_time": speed.times_real_time})
             return 0
-        print(f"{speed.machine}: {speed.duration_s:.0f} s in {1000 * speed.wall_s:.1f} ms (best of 5)")
+        taken = f"{1000 * speed.wall_s:.1f} ms (best of {speed.repeats})"
+        print(f"{speed.machine}: {speed.duration_s:.0f} s in {taken}")
         print(f"{speed.times_real_time:,.0f} times real time")
         print(f"{speed.steps} steps, {speed.rejected} of them rejected, {speed.events} events")
     return 0
@@ -178,7 +179,9 @@ def _label(name: str) -> str:
 
 
 def _shown(name: str, value: float) -> str:
-    """A value of the series ``name`` as printed: hundredths of a bar, else one digit behind the point."""
+    """A value of the series ``name`` as printed: hundredths of a bar, on or off, else one digit."""
     unit = split_suffix(name)[1]
+    if unit == "share":
+        return "on" if value > 0.5 else "off"
     text = f"{value:z.{2 if unit == 'bar' else 1}f}"
     return f"{text} {unit_of(unit).text}"
