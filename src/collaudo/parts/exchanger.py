@@ -15,7 +15,8 @@ class Exchanger(Part):
     """A tube through the boiler; fresh water is injected into it, hot water leaves above and returns below.
 
     Natural convection inside, condensing and boiling outside: the conductance grows as the fourth root of the
-    temperature difference. The injected jet stirs the tube, so hot and fresh water mix along it. Scale of 2.2 W/(m K) lies in series.
+    temperature difference. The injected jet stirs the tube, so hot and fresh water mix along it. Scale of
+    2.2 W/(m K) lies in series.
     """
 
     kind = "exchanger"
