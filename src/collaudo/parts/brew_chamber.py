@@ -16,7 +16,7 @@ class BrewChamber(Part):
     kind = "brew_chamber"
     text = "fills first and lets the coffee swell"
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
-    volume_ml: float = quantity(42.0, 5.0, 200.0, "volume to fill before the first drop")
+    volume_ml: float = quantity(44.0, 5.0, 200.0, "volume to fill before the first drop")
     in_group: str = reference("group", ("lever_group",), "group it sits in")
     body_W_per_K: float = quantity(55.0, 0.5, 200.0, "from its water to the group's body")
 
@@ -31,6 +31,7 @@ class BrewChamber(Part):
             gas_floor=1e-3,
             water_m3=0.02 * volume,
             metal_J_per_K=15.0,
+            height_m=0.03,
         )
         circuit.ports[self.at("in")] = VesselPort(self.name, 0, 0.9)
         circuit.ports[self.at("screen")] = VesselPort(self.name, 0, 0.5)

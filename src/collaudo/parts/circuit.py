@@ -49,6 +49,8 @@ class Vessel:
     caught_air_m3: float = 0.0
     """Air in a full vessel when cold."""
     metal_J_per_K: float = 0.0
+    height_m: float = 0.0
+    """Height of the liquid when full, for what drains by gravity."""
     top: int = -1
     gas_block: float = 50.0
 

@@ -185,6 +185,7 @@ class _Assembler:
             "zone_mass_reference": mass,
             "zone_shrink_mass": 1.15 * fixed if fixed > 0.0 else 0.0,
             "zone_metal": sum(v.metal_J_per_K for v in zone.vessels),
+            "zone_height": zone.vessels[0].height_m,
             "zone_pressure": 0.0,
             "zone_level": 0.0,
             "zone_heat": 0.0,

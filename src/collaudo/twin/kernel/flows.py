@@ -25,6 +25,7 @@ from collaudo.twin.kernel.tables import (
 
 # A port sees liquid and gas mixed while the level is within this share of the volume around it.
 PORT_BAND = 0.04
+GRAVITY = 9.80665
 
 
 @inlined
@@ -60,11 +61,24 @@ def upstream_density(e: int, forward: bool, tb: Tables, wk: Work) -> float:
 
 
 @inlined
+def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> float:
+    """Pressure [Pa] of the liquid that stands over a port at share ``height``; drains a group by gravity."""
+    over = wk.zone[z].level - height
+    return GRAVITY * rho * tb.zone[z].height * over if over > 0.0 else 0.0
+
+
+@inlined
 def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
     """Jets, valves, strainers, coffee: liquid throats, choked where the liquid flashes."""
     start = tb.law_start[LAW_THROAT]
     for e in range(start, tb.law_start[LAW_THROAT + 1]):
-        p1, p2 = wk.zone[tb.element[e].zone_a].pressure, wk.zone[tb.element[e].zone_b].pressure
+        zone_a, zone_b = tb.element[e].zone_a, tb.element[e].zone_b
+        p1 = wk.zone[zone_a].pressure + standing_head(
+            zone_a, tb.element[e].height_a, wk.cell[tb.element[e].cell_a].rho, tb, wk
+        )
+        p2 = wk.zone[zone_b].pressure + standing_head(
+            zone_b, tb.element[e].height_b, wk.cell[tb.element[e].cell_b].rho, tb, wk
+        )
         forward = p1 >= p2
         rho = upstream_density(e, forward, tb, wk)
         z = tb.element[e].zone_a if forward else tb.element[e].zone_b
@@ -78,6 +92,9 @@ def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
         q, dq = throat_flow(
             difference, rho, liquid_viscosity(wk.temperature[cell]), md.throat[e - start].area, md.throat[e - start].bed
         )
+        port = tb.element[e].height_a if forward else tb.element[e].height_b
+        lifted = GRAVITY * wk.cell[cell].rho * tb.zone[z].height if wk.zone[z].level > port else 0.0
+        wk.element[e].flow_by_level = dq * lifted * by_own * (1.0 if forward else -1.0)
         wk.element[e].flow_by_rho = (0.5 * q if md.throat[e - start].bed == 0.0 else q) / rho * (1.0 if forward else -1.0)
         if forward:
             wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = q, dq * by_own, dq * by_other, dq * by_T

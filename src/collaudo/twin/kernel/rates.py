@@ -105,7 +105,9 @@ def carry(e: int, derive: bool, tb: Tables, wk: Work) -> None:
     down_slope = wk.element[e].flow_by_b if forward else wk.element[e].flow_by_a
     n = collect_columns(up_zone, sign * up_slope, 1.0, 0, tb, wk)
     mixing = wk.element[e].rho_by_level != 0.0
-    by_level = sign * wk.element[e].flow_by_rho * wk.element[e].rho_by_level
+    by_level = sign * (
+        wk.element[e].flow_by_rho * wk.element[e].rho_by_level + wk.element[e].flow_by_level
+    )
     for k in range(n):
         wk.dflow[k] += by_level * wk.dlevel[k]
     ups = n

@@ -64,9 +64,9 @@ ZONE = _record(
     # the energy a reservoir received; -1: none
     "is_vessel mass air energy",
     # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel, shrink_mass [kg]:
-    # below it fixed cells shrink; metal [J/K] follows the top cell; pressure [Pa abs] and level of a reservoir;
+    # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full; pressure [Pa abs] and level of a reservoir;
     # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
-    "volume compliance gas_floor corner mass_reference shrink_mass metal pressure level heat",
+    "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
 )
 CELL = _record(
     # state of the temperature (-1: reservoir); parent: next cell towards the top, always a larger index, -1 for tops
@@ -120,8 +120,9 @@ ZONE_WORK = _record(
 CELL_WORK = _record("", "rho drho energy heat p_by_cell mv_by_cell level_by_cell edge source income")
 ELEMENT_WORK = _record(
     "",
-    # flow_by_T: by the temperature of the upstream cell; rho_by_level: of the density leaving, by the level there
-    "flow flow_by_a flow_by_b flow_by_T flow_by_rho rho_by_level liquid_share steam_share air_share liquid_by_level",
+    # flow_by_T: by the temperature of the upstream cell; flow_by_level: by the head of the liquid standing over
+    # the port it leaves by; rho_by_level: of the density leaving, by the level there
+    "flow flow_by_a flow_by_b flow_by_T flow_by_rho flow_by_level rho_by_level liquid_share steam_share air_share liquid_by_level",
 )
 
 
