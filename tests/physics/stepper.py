@@ -1,6 +1,6 @@
 """Any system of equations put through the kernel's own step and its own loop, in a process of its own.
 
-Run as a program (uncompiled): reads jobs as JSON, writes their answers as JSON. The kernel's ``rates`` are replaced
+Run as a program (uncompiled): reads jobs as JSON, writes answers as JSON. The kernel's ``rates`` are replaced
 by the problem's; step, elimination, error norm, dense output and step control are the project's.
 """
 
@@ -139,7 +139,7 @@ PROBLEMS = {
 
 def answers(*jobs: dict[str, Any]) -> list[Any]:
     """Do each job in one process without compiler. Jobs: ``method`` and ``problem`` with either ``steps`` and
-    ``h`` (fixed steps; with ``shares``: inside the last one) or ``times``, ``rtol``, ``absolute`` (the loop)."""
+    ``h`` (fixed; ``shares``: inside the last one) or ``times``, ``rtol``, ``absolute`` (the loop)."""
     root = Path(__file__).parents[2]
     environment = {**os.environ, "COLLAUDO_UNCOMPILED": "1", "PYTHONPATH": str(root / "src")}
     done = subprocess.run(

@@ -3,7 +3,7 @@
 Problems and end values: Mazzia and Magherini, Test Set for Initial Value Problem Solvers, release 2.4
 (University of Bari, 2008), printed with 16 digits; also Hairer and Wanner, Solving Ordinary Differential
 Equations II, 2nd ed., IV.10. Path of Robertson's problem: the printed output of the CVODE library's example
-for it (rtol 1e-4, five digits), and ten digits by SciPy's Radau at rtol 1e-11. Tolerance: the controller keeps
+for it (rtol 1e-4, five digits); ten digits by SciPy's Radau at rtol 1e-11. Tolerance: the controller keeps
 the error of one step below the relative tolerance; over the 100 to 2,500 steps of problems that forget their
 errors, twenty times that is allowed.
 """
@@ -86,7 +86,7 @@ def test_end_values_are_those_published(problem: str, method: str) -> None:
 def test_robertsons_problem_keeps_to_its_path_over_eleven_decades_of_time(method: str) -> None:
     rows = solved(method)["ROBER"]["rows"]
     np.testing.assert_allclose(rows[:-1], ROBER_PATH, rtol=ALLOWED)
-    # At the end the second value lies below the least size that counts (1e-11); it follows the first, its source.
+    # At the end the second value is below the least size that counts (1e-11); it follows the first.
     np.testing.assert_allclose(rows[-1], ROBER_END[1], rtol=ALLOWED)
 
 
