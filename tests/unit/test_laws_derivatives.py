@@ -13,7 +13,7 @@ import pytest
 
 from collaudo.laws.closing import opening_share, positive_part, unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
-from collaudo.laws.throat import LAMINAR_BELOW_PA, flashing_limit, lifted_throat_flow, throat_flow
+from collaudo.laws.throat import ROUNDED_BELOW_PA, flashing_limit, lifted_throat_flow, throat_flow
 from collaudo.laws.tube import tube_flow
 from collaudo.laws.vapour_throat import CRITICAL_RATIO, expansion_psi, vapour_throat_flow
 
@@ -140,13 +140,13 @@ def test_throats_and_beds(difference_Pa: float, bed_per_m3: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("difference_Pa", "short"), [(100.0, 0.13), (1e3, 0.044), (1e4, 0.014), (9e5, 0.0015)]
+    ("difference_Pa", "short"), [(100.0, 0.159), (1e3, 0.0025), (1e4, 2.5e-5)]
 )
 def test_the_rounding_of_a_throat_at_rest_is_what_it_says(difference_Pa: float, short: float) -> None:
-    """Bernoulli, ``area sqrt(2 rho dp)``; the percentages stand beside LAMINAR_BELOW_PA, two digits each."""
+    """Bernoulli, ``area sqrt(2 rho dp)``; the percentages stand beside ROUNDED_BELOW_PA, to their digits."""
     ideal = 2.7e-7 * sqrt(2.0 * RHO * difference_Pa)
-    assert LAMINAR_BELOW_PA == 2.0
-    assert 1.0 - throat_flow(difference_Pa, RHO, MU, 2.7e-7, 0.0)[0] / ideal == pytest.approx(short, rel=0.04)
+    assert ROUNDED_BELOW_PA == 100.0
+    assert 1.0 - throat_flow(difference_Pa, RHO, MU, 2.7e-7, 0.0)[0] / ideal == pytest.approx(short, rel=0.02)
 
 
 def test_a_shut_throat_passes_nothing() -> None:

@@ -519,7 +519,7 @@ class _Assembler:
             if kind == "mass":
                 size = 1000.0 * self.f["zone_compliance"][index] * PRESSURE_SCALE_PA
                 if self._water_of(self.zones[index]) is not None:
-                    size = max(size, 0.025 * 1000.0 * float(self.f["zone_volume"][index]))
+                    size = max(size, 0.1 * 1000.0 * float(self.f["zone_volume"][index]))
                 absolute.append(size)
                 relative.append(0.0)
                 self.names.states.append(f"mass of water in {self.zones[index].name}")
