@@ -51,10 +51,8 @@ def settle(
     start_s = run.time_s
     span_s, quiet = FIRST_SPAN_S, 0
     run.advance(0.0)
-    while True:
-        left_s = limit_s - (run.time_s - start_s)
-        if left_s <= 0.0:
-            raise _restless(run, before, limit_s, tolerance_Pa)
+    before = _pressures_and_flows(run)
+    while (left_s := limit_s - (run.time_s - start_s)) > 0.0:
         before, events = _pressures_and_flows(run), len(run.events)
         run.advance(min(span_s, left_s))
         steady = _compare(run, before, start_s)
@@ -67,6 +65,7 @@ def settle(
         if quiet == QUIET_SPANS:
             return steady
         span_s *= 2.0
+    raise _restless(run, before, limit_s, tolerance_Pa)
 
 
 def _pressures_and_flows(run: Run) -> tuple[Floats, Floats]:
@@ -92,7 +91,8 @@ def _unbalanced(run: Run, flows: Floats) -> Floats:
     net = np.zeros(run.tables.zone.size)
     np.add.at(net, run.tables.element["zone_a"], -flows)
     np.add.at(net, run.tables.element["zone_b"], flows)
-    return net[run.tables.zone["is_vessel"] == 1]
+    closed: Floats = net[np.asarray(run.tables.zone["is_vessel"]) == 1]
+    return closed
 
 
 def _restless(run: Run, before: tuple[Floats, Floats], limit_s: float, tolerance_Pa: float) -> RunError:
