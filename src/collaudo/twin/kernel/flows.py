@@ -61,6 +61,13 @@ def upstream_density(e: int, forward: bool, tb: Tables, wk: Work) -> float:
 
 
 @inlined
+def viscosity_and_slope(temperature_K: float) -> tuple[float, float]:
+    """Viscosity [Pa s] of water and its slope [Pa s/K]: thin hot water is felt at once by every pressure."""
+    low, high = liquid_viscosity(temperature_K - 0.5), liquid_viscosity(temperature_K + 0.5)
+    return 0.5 * (low + high), high - low
+
+
+@inlined
 def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> float:
     """Pressure [Pa] of the liquid that stands over a port at share ``height``; drains a group by gravity."""
     over = wk.zone[z].level - height
@@ -89,17 +96,20 @@ def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
             limit, limit_by_T = flashing_limit(max(p1, p2), wk.zone[z].saturation, wk.zone[z].dsaturation)
             if limit < difference:
                 difference, by_other, by_T = limit, 0.0, limit_by_T
-        q, dq = throat_flow(
-            difference, rho, liquid_viscosity(wk.temperature[cell]), md.throat[e - start].area, md.throat[e - start].bed
-        )
+        bed = md.throat[e - start].bed
+        mu, dmu = 0.0, 0.0
+        if bed > 0.0:
+            mu, dmu = viscosity_and_slope(wk.temperature[cell])
+        q, dq = throat_flow(difference, rho, mu, md.throat[e - start].area, bed)
+        by_T = dq * by_T - q * dq * bed / rho * dmu
         port = tb.element[e].height_a if forward else tb.element[e].height_b
         lifted = GRAVITY * wk.cell[cell].rho * tb.zone[z].height if wk.zone[z].level > port else 0.0
         wk.element[e].flow_by_level = dq * lifted * by_own * (1.0 if forward else -1.0)
-        wk.element[e].flow_by_rho = (0.5 * q if md.throat[e - start].bed == 0.0 else q) / rho * (1.0 if forward else -1.0)
+        wk.element[e].flow_by_rho = (0.5 * q if bed == 0.0 else q) / rho * (1.0 if forward else -1.0)
         if forward:
-            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = q, dq * by_own, dq * by_other, dq * by_T
+            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = q, dq * by_own, dq * by_other, by_T
         else:
-            wk.element[e].flow, wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = -q, -dq * by_own, -dq * by_other, -dq * by_T
+            wk.element[e].flow, wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = -q, -dq * by_own, -dq * by_other, -by_T
 
 
 @inlined
@@ -130,18 +140,15 @@ def tube_flows(tb: Tables, wk: Work) -> None:
         forward = difference >= 0.0
         rho = upstream_density(e, forward, tb, wk)
         cell = tb.element[e].cell_a if forward else tb.element[e].cell_b
-        q, dq = tube_flow(
-            difference,
-            rho,
-            liquid_viscosity(wk.temperature[cell]),
-            tb.tube[k].bore,
-            tb.tube[k].length,
-            tb.tube[k].roughness,
-            tb.tube[k].fittings,
-        )
+        mu, dmu = viscosity_and_slope(wk.temperature[cell])
+        tube = tb.tube[k]
+        q, dq = tube_flow(difference, rho, mu, tube.bore, tube.length, tube.roughness, tube.fittings)
         wk.element[e].flow = q
-        wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = dq, -dq, 0.0
-        wk.element[e].flow_by_rho = 0.5 * q / rho
+        wk.element[e].flow_by_a, wk.element[e].flow_by_b = dq, -dq
+        # q = mu Re(dp / mu^2): the viscosity acts as the pressure does, twice and the other way
+        wk.element[e].flow_by_T = (q - 2.0 * dq * difference) / mu * dmu
+        wk.element[e].flow_by_rho = dq * difference / rho
+        wk.element[e].flow_by_level = 0.0
 
 
 @inlined

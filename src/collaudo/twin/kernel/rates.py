@@ -117,7 +117,7 @@ def carry(e: int, derive: bool, tb: Tables, wk: Work) -> None:
     for k in range(n):
         col, d = wk.column[k], wk.dflow[k]
         if k < ups and tb.cell[up].state == col:
-            d += sign * wk.element[e].flow_by_T
+            d += sign * (wk.element[e].flow_by_T + wk.element[e].flow_by_rho * wk.cell[up].drho * liquid)
         dliquid = d * liquid
         dsteam = d * steam
         dair = d * air
