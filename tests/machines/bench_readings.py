@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cache
 from itertools import pairwise
 
@@ -18,12 +17,6 @@ BREW_GAUGE = "check_valve.out"
 def value(run: Run, name: str) -> float:
     """The last value of a series."""
     return float(Results(run).series(name).values[-1])
-
-
-def span(run: Run, start_s: float) -> Iterator[tuple[float, float]]:
-    """Steps of the run since ``start_s``."""
-    times = Results(run).time_s
-    yield from pairwise(times[times >= start_s])
 
 
 @cache
