@@ -36,7 +36,8 @@ def edge_drop(
         ratio = friction_factor_ratio(4.0 * abs(f) / (pi * bore * mu))
     straight = linear * mu / rho * ratio
     fitting = quadratic / rho
-    turbulent = 0.75 * (1.0 - 1.0 / (ratio * ratio))
+    r2 = ratio * ratio
+    turbulent = 0.75 * (1.0 - 1.0 / (r2 * r2 * r2 * r2 * r2 * r2 * r2 * r2))
     return straight * f + fitting * f * abs(f), straight * (1.0 + turbulent) + 2.0 * fitting * abs(f)
 
 
