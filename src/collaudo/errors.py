@@ -97,6 +97,8 @@ def near_misses(name: str, known: Iterable[str]) -> str:
     return f"{len(words)} names are known, none is near"
 
 
-def unknown_name(kind: str, name: str, known: Iterable[str], *, file: str = "", line: int = 0) -> UnknownNameError:
+def unknown_name(
+    kind: str, name: str, known: Iterable[str], *, file: str = "", line: int = 0
+) -> UnknownNameError:
     """The error for an unknown ``kind`` ("machine", "check" …) called ``name``."""
     return UnknownNameError(Problem(f"unknown {kind} {name!r}", near_misses(name, known), file, line))

@@ -1,4 +1,5 @@
-"""The readings a technician would take on a sound machine, taken once for each machine and shared by the tests."""
+"""The readings a technician would take on a sound machine, taken once for each machine and shared by the
+tests."""
 
 from __future__ import annotations
 
@@ -116,7 +117,12 @@ def _blind(run: Run) -> dict[str, float]:
     flow = results.series("flow relief_valve")
     inside = flow.time_s >= start
     returned = float(np.trapezoid(flow.values[inside], flow.time_s[inside]))
-    return {"blind_bar": gauge, "relief_return_g_in_10_s": returned, "blind_pump_g_per_s": drawn, "tank_g": tank}
+    return {
+        "blind_bar": gauge,
+        "relief_return_g_in_10_s": returned,
+        "blind_pump_g_per_s": drawn,
+        "tank_g": tank,
+    }
 
 
 def _shot(run: Run) -> dict[str, float]:
@@ -190,7 +196,9 @@ def _cooling(run: Run) -> dict[str, float]:
 
 
 def _false_pressure(machine_id: str) -> dict[str, float]:
-    machine = find_machine(machine_id).with_fields({"vacuum_valve.bore_mm": 0.2, "vacuum_valve.leak_bore_mm": 0.0})
+    machine = find_machine(machine_id).with_fields(
+        {"vacuum_valve.bore_mm": 0.2, "vacuum_valve.leak_bore_mm": 0.0}
+    )
     run = Run.of(machine)
     run.force("vacuum_valve", on=True)
     run.set_input("power", 1.0)

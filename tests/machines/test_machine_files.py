@@ -536,7 +536,7 @@ REFUSED: dict[str, tuple[str, Sequence[Edit], Sequence[Expected]]] = {
         [
             ("  relief_valve: {", "  second_check_valve: {kind: check_valve}\n  relief_valve: {"),
             (
-                "{from: check_valve.out, to: exchanger.in, bore_mm: 4, length_mm: 400}",
+                "{from: check_valve.out, to: exchanger.in, bore_mm: 1.8, length_mm: 400}",
                 (
                     "{from: check_valve.out, to: second_check_valve.in, bore_mm: 4}\n"
                     "  - {from: second_check_valve.out, to: exchanger.in, bore_mm: 4}"

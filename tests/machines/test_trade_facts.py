@@ -1,4 +1,5 @@
-"""Sound, warm machines at 22 degC with default settings show what the trade expects (common practice, no source).
+"""Sound, warm machines at 22 degC with default settings show what the trade expects (common practice, no
+source).
 
 Ranges are those bench technicians give for this construction; none is the twin's own figure.
 """
@@ -13,15 +14,39 @@ MACHINES = ("hx-vibration", "hx-rotary")
 
 # name, machine, reading, low, high, and what is told by it
 FACTS: list[tuple[str, str, str, float, float]] = [
-    ("vibration: free flow without portafilter 55 to 100 g in 10 s", "hx-vibration", "free_flow_g_in_10_s", 55, 100),
-    ("rotary: free flow without portafilter 80 to 130 g in 10 s", "hx-rotary", "free_flow_g_in_10_s", 80, 130),
+    (
+        "vibration: free flow without portafilter 55 to 100 g in 10 s",
+        "hx-vibration",
+        "free_flow_g_in_10_s",
+        55,
+        100,
+    ),
+    (
+        "rotary: free flow without portafilter 80 to 130 g in 10 s",
+        "hx-rotary",
+        "free_flow_g_in_10_s",
+        80,
+        130,
+    ),
     ("vibration: brew gauge with free flow 3 to 7 bar", "hx-vibration", "free_flow_gauge_bar", 3, 7),
     ("rotary: brew gauge with free flow 7.5 to 9 bar", "hx-rotary", "free_flow_gauge_bar", 7.5, 9),
     ("vibration: blind disc 9 to 11 bar", "hx-vibration", "blind_bar", 9, 11),
     ("rotary: blind disc 8.5 to 10 bar", "hx-rotary", "blind_bar", 8.5, 10),
-    ("vibration: relief return at the blind disc 30 to 45 g in 10 s", "hx-vibration", "relief_return_g_in_10_s", 30, 45),
+    (
+        "vibration: relief return at the blind disc 30 to 45 g in 10 s",
+        "hx-vibration",
+        "relief_return_g_in_10_s",
+        30,
+        45,
+    ),
     ("rotary: no relief return at the blind disc", "hx-rotary", "relief_return_g_in_10_s", -0.1, 0.5),
-    ("vibration: gauge climbs to the relief setting after a shot", "hx-vibration", "after_shot_bar", 9.0, 9.6),
+    (
+        "vibration: gauge climbs to the relief setting after a shot",
+        "hx-vibration",
+        "after_shot_bar",
+        9.0,
+        9.6,
+    ),
     ("rotary: gauge climbs to the relief setting after a shot", "hx-rotary", "after_shot_bar", 11.0, 12.0),
 ]
 FACTS += [
@@ -49,11 +74,18 @@ FACTS += [
         ("steam recovers in 20 to 60 s", "steam_recovery_s", 20.0, 60.0),
         ("vacuum valve lets out 1 to 5 g", "vacuum_valve_g", 1.0, 5.0),
         ("vacuum begins 20 to 25 min after switch-off, valve stuck shut", "vacuum_after_min", 20.0, 25.0),
-        ("valve stuck shut from cold: 1.1 bar with water at about 93 degC", "false_pressure_water_degC", 91.0, 95.0),
+        (
+            "valve stuck shut from cold: 1.1 bar with water at about 93 degC",
+            "false_pressure_water_degC",
+            91.0,
+            95.0,
+        ),
     )
 ]
 
 
-@pytest.mark.parametrize(("machine", "reading", "low", "high"), [f[1:] for f in FACTS], ids=[f[0] for f in FACTS])
+@pytest.mark.parametrize(
+    ("machine", "reading", "low", "high"), [f[1:] for f in FACTS], ids=[f[0] for f in FACTS]
+)
 def test_common_practice_no_source(machine: str, reading: str, low: float, high: float) -> None:
     assert low <= readings(machine)[reading] <= high

@@ -75,7 +75,8 @@ def test_inner_points_meet_both_ends_of_the_step(method: str) -> None:
 
 @pytest.mark.parametrize("method", ORDERS)
 def test_what_dies_at_once_is_gone_after_one_step(method: str) -> None:
-    """L-stable (Hairer and Wanner, Solving ODEs II, IV.3): of a decay far faster than the step nothing stays."""
+    """L-stable (Hairer and Wanner, Solving ODEs II, IV.3): of a decay far faster than the step nothing
+    stays."""
     (end,) = answers({"method": method, "problem": "decay", "steps": 1, "h": 1.0})
     assert abs(end[0]) < 1e-6
 

@@ -1,11 +1,13 @@
 """From parts, lines and wires to the kernel's arrays.
 
-The order of everything follows from names and structure alone, so two assemblies of the same machine with other
+The order of everything follows from names and structure alone, so two assemblies of the same machine with
+other
 values of its fields give arrays of the same shape: a draw or a fault is the difference of their parameters.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import pi
 from typing import Any
@@ -94,7 +96,9 @@ class Assembly:
     cell_factor: int = 1
 
 
-def assemble(parts: list[Part], lines: list[Line], wires: list[tuple[str, str]], site: Site, cell_factor: int = 1) -> Assembly:
+def assemble(
+    parts: list[Part], lines: list[Line], wires: list[tuple[str, str]], site: Site, cell_factor: int = 1
+) -> Assembly:
     """Assemble a machine that has passed validation."""
     circuit = Circuit(site, cell_factor=cell_factor)
     for part in sorted(parts, key=lambda p: (p.kind != "mains", 0)):
@@ -130,7 +134,14 @@ class _Assembler:
         self._controls()
         self._number_states()
         tables = self._pack()
-        return Assembly(tables, self.names, self._start(), np.array(list(self.circuit.inputs.values()), float), self.circuit.site, self.circuit.cell_factor)
+        return Assembly(
+            tables,
+            self.names,
+            self._start(),
+            np.array(list(self.circuit.inputs.values()), float),
+            self.circuit.site,
+            self.circuit.cell_factor,
+        )
 
     # --- zones and cells
 
@@ -173,7 +184,9 @@ class _Assembler:
         water = self._water_of(zone)
         corner = max(2000.0 * compliance, 1e-6 * volume)
         if water is None:
-            mass = rho * (volume * (1.0 - floor) + compliance * (atmosphere - saturation_pressure(T)[0]) + 0.5 * corner)
+            mass = rho * (
+                volume * (1.0 - floor) + compliance * (atmosphere - saturation_pressure(T)[0]) + 0.5 * corner
+            )
         else:
             mass = rho * water
         fixed = sum(self._fixed_volume(zone, c) for c in range(len(zone.cells) - 1)) * rho
@@ -202,7 +215,8 @@ class _Assembler:
         circuit, names = self.circuit, self.names
         site = circuit.site
         rho = liquid_density(site.room_K)[0]
-        zone_of, parent, mass, first, temperature = [], [], [], [0], []
+        zone_of: list[int] = []
+        parent, mass, first, temperature = [], [], [0], []
         linear, quadratic, bore = [], [], []
         for z, zone in enumerate(self.zones):
             base = len(zone_of)
@@ -348,7 +362,7 @@ class _Assembler:
         pumps = [p for p in circuit.pumps if not p.vane] + [p for p in circuit.pumps if p.vane]
         loads = [name for name, _, _ in circuit.loads]
         self.i["pump_load"] = np.array([loads.index(p.load) for p in pumps], np.int64)
-        for key, get in {
+        getters: dict[str, Callable[[Pump], float]] = {
             "pump_free": lambda p: p.free_m3_per_s,
             "pump_shutoff": lambda p: p.shutoff_Pa,
             "pump_bend": lambda p: p.bend,
@@ -358,8 +372,9 @@ class _Assembler:
             "pump_rest_area": lambda p: p.rest_area_m2,
             "pump_rest_cracking": lambda p: p.rest_cracking_Pa,
             "pump_back_leak": lambda p: p.back_leak_kg_per_s_Pa,
-        }.items():
-            self.f[key] = np.array([get(p) for p in pumps], float)
+        }
+        for key, get in getters.items():
+            self.f[key] = np.array([get(p) for p in pumps])
         self.f["vapour_cracking"] = np.array([c.members[0].cracking_Pa for c in vapour])
         self.f["vapour_width"] = np.array([c.members[0].width_Pa for c in vapour])
         self.f["vapour_leak_area"] = np.array([c.members[0].leak_area_m2 for c in vapour])
@@ -369,7 +384,9 @@ class _Assembler:
         self.f["member_bed"] = np.array([m.bed_per_m3 for _, m in members])
         self.f["member_from"] = np.array([m.command.start for _, m in members])
         self.f["member_to"] = np.array([m.command.full for _, m in members])
-        self.f["member_leak_area"] = np.array([m.leak_area_m2 if m.cracking_Pa == 0 else 0.0 for _, m in members])
+        self.f["member_leak_area"] = np.array(
+            [m.leak_area_m2 if m.cracking_Pa == 0 else 0.0 for _, m in members]
+        )
         commands = [self._command(m.command) for _, m in members]
         self.i["member_command"] = np.array([c for c, _ in commands], np.int64)
         self.i["member_index"] = np.array([x for _, x in commands], np.int64)
@@ -439,7 +456,9 @@ class _Assembler:
         self.i["device_watch"] = np.array([_WATCHES[d.watch] for d in devices], np.int64)
         self.i["device_index"] = np.array([self._watched(d.watch, d.of) for d in devices], np.int64)
         self.i["device_load"] = np.array([names.loads[d.load] if d.load else 0 for d in devices], np.int64)
-        self.i["device_input"] = np.array([names.inputs[d.input] if d.input else 0 for d in devices], np.int64)
+        self.i["device_input"] = np.array(
+            [names.inputs[d.input] if d.input else 0 for d in devices], np.int64
+        )
         self.f["device_high"] = np.array([d.high for d in devices])
         self.f["device_low"] = np.array([d.low for d in devices])
         self.f["device_on_delay"] = np.array([d.on_delay_s for d in devices])
@@ -462,7 +481,9 @@ class _Assembler:
         self.i["terminal_neutral"] = np.array([number(circuit.supply[1])], np.int64)
         self.i["terminal_count"] = np.array([len(terminals)], np.int64)
         site = circuit.site
-        self.f["site"] = np.array([site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa])
+        self.f["site"] = np.array(
+            [site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa]
+        )
 
     def _watched(self, watch: str, of: str) -> int:
         if watch in ("pressure", "level", "mass"):
@@ -499,13 +520,19 @@ class _Assembler:
         self.i["zone_mass"] = np.array(
             [number["mass", z] for z in range(vessels)] + [n + 2 * r for r in range(reservoirs)], np.int64
         )
-        self.i["zone_energy"] = np.array([-1] * vessels + [n + 2 * r + 1 for r in range(reservoirs)], np.int64)
+        self.i["zone_energy"] = np.array(
+            [-1] * vessels + [n + 2 * r + 1 for r in range(reservoirs)], np.int64
+        )
         room_air = n + 2 * reservoirs
         self.i["zone_air"] = np.array(
             [number.get(("air", z), -1) for z in range(vessels)] + [room_air] * reservoirs, np.int64
         )
-        self.i["cell_state"] = np.array([number.get(("cell", c), -1) for c in range(len(self.i["cell_zone"]))], np.int64)
-        self.i["loop_state"] = np.array([number["loop", x] for x in range(len(self.i["loop_from"]))], np.int64)
+        self.i["cell_state"] = np.array(
+            [number.get(("cell", c), -1) for c in range(len(self.i["cell_zone"]))], np.int64
+        )
+        self.i["loop_state"] = np.array(
+            [number["loop", x] for x in range(len(self.i["loop_from"]))], np.int64
+        )
         self.i["wall_state"] = np.array([number["wall", x] for x in range(len(self.circuit.walls))], np.int64)
         self.i["lag_state"] = np.array([number["lag", x] for x in range(len(self.circuit.lags))], np.int64)
         self.i["state_count"] = np.array([n, total], np.int64)
@@ -538,9 +565,10 @@ class _Assembler:
             else:
                 absolute.append(TEMPERATURE_SCALE_K)
                 relative.append(0.0)
-                where = {"cell": cell_names.get(index, ""), "wall": walls[index] if kind == "wall" else ""}.get(
-                    kind, lags[index] if kind == "lag" else ""
-                )
+                where = {
+                    "cell": cell_names.get(index, ""),
+                    "wall": walls[index] if kind == "wall" else "",
+                }.get(kind, lags[index] if kind == "lag" else "")
                 self.names.states.append(f"temperature of {where}")
             self.f["scale_absolute"] = np.array(absolute)
         self.f["scale_relative"] = np.array(relative)
@@ -602,7 +630,7 @@ class _Assembler:
     # --- packing
 
     def _pack(self) -> k.Tables:
-        known: dict[str, Floats | Ints] = {**self.i, **self.f}
+        known: dict[str, Any] = {**self.i, **self.f}
         renamed = {"loop_start": "loop_from", "loop_end": "loop_to", "link_at": "link_zone"}
         renamed |= {"member_start": "member_from", "member_full": "member_to"}
         renamed |= {"link_start": "link_from", "link_full": "link_to"}
@@ -642,7 +670,9 @@ class _Assembler:
             contact=table("contact", k.CONTACT),
             load=table("load", k.LOAD),
             device=table("device", k.DEVICE),
-            supply=np.concatenate([self.i[n] for n in ("terminal_live", "terminal_neutral", "terminal_count")]),
+            supply=np.concatenate(
+                [self.i[n] for n in ("terminal_live", "terminal_neutral", "terminal_count")]
+            ),
             state_count=self.i["state_count"],
             state=table("state", k.STATE, ""),
             fill_start=self.i["fill_start"],

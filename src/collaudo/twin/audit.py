@@ -1,6 +1,7 @@
 """Books of water, air and energy: nothing may appear or vanish in a run.
 
-Residual over (what came in + what went out + largest change of a store); water and air balance to round-off because
+Residual over (what came in + what went out + largest change of a store); water and air balance to round-off
+because
 masses are states and every flow is booked twice, energy to the tolerance because temperatures are states.
 """
 

@@ -1,7 +1,9 @@
 """From what the parts said to zones, cells, elements: names and joints, still without numbers of states.
 
-Lines join ports. Ports of vessels stay what they are; bare ports (of valves, pumps, gauges) that lines join form a
-*junction*, a small vessel of its own, with two exceptions: a single bare port hangs directly on the vessel its
+Lines join ports. Ports of vessels stay what they are; bare ports (of valves, pumps, gauges) that lines join
+form a
+*junction*, a small vessel of its own, with two exceptions: a single bare port hangs directly on the vessel
+its
 line leads to, and two throats screwed to each other become one throat in series. A line between two vessels
 makes them one zone and adds a cell of its own (a leg of the circulation).
 """

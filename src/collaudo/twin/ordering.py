@@ -29,8 +29,9 @@ def elimination_program(
     fill = pattern | np.eye(n, dtype=bool)
     for k in range(n):
         below = np.flatnonzero(fill[k + 1 :, k]) + k + 1
-        fill[np.ix_(below, range(k + 1, n))] |= fill[k, k + 1 :]
-    start, rows = [0], []
+        fill[below, k + 1 :] |= fill[k, k + 1 :]
+    start: list[int] = [0]
+    rows: list[int] = []
     ends = np.empty(n, np.int64)
     for k in range(n):
         rows.extend(np.flatnonzero(fill[k + 1 :, k]) + k + 1)

@@ -15,7 +15,8 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Series:
-    """One quantity over time. ``time_s`` and ``values`` have the same shape; ``unit`` is that of ``values``."""
+    """One quantity over time. ``time_s`` and ``values`` have the same shape; ``unit`` is that of
+    ``values``."""
 
     name: str
     unit: str
@@ -33,7 +34,8 @@ class Series:
 
 class Results:
     """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
-    ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power heating_element`` [W],
+    ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power
+    heating_element`` [W],
     ``device pressure_switch``, ``load pump`` [0 or 1].
     """
 

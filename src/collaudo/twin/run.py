@@ -28,7 +28,10 @@ _EVENTS = 512
 
 def build(machine: Machine, site: Site | None = None, cell_factor: int = 1) -> Assembly:
     """Assemble a validated machine for a site."""
-    lines = [Line(x.from_port, x.to_port, x.bore_mm * 1e-3, x.length_mm * 1e-3, x.fittings, x.line) for x in machine.lines]
+    lines = [
+        Line(x.from_port, x.to_port, x.bore_mm * 1e-3, x.length_mm * 1e-3, x.fittings, x.line)
+        for x in machine.lines
+    ]
     return assemble(list(machine.parts.values()), lines, list(machine.wires), site or Site(), cell_factor)
 
 
@@ -96,7 +99,7 @@ class Run:
 
     def __post_init__(self) -> None:
         tb = self.assembly.tables
-        self.tables = k.Tables(*(array.copy() for array in tb))
+        self.tables = k.Tables._make(array.copy() for array in tb)
         self.mode = _mode(tb, self.assembly.inputs)
         self._method = METHODS[self.method]()
         self.work = make_work(tb, self._method.m.size)
@@ -133,7 +136,8 @@ class Run:
         self.clock[2] = 1.0
 
     def patch(self, tables: k.Tables) -> None:
-        """Take over the numbers of another draw or a fault of the same machine, also in the middle of a run."""
+        """Take over the numbers of another draw or a fault of the same machine, also in the middle of a
+        run."""
         for own, other in zip(self.tables, tables, strict=True):
             own[...] = other
         self.clock[2] = 1.0
@@ -144,8 +148,8 @@ class Run:
         before = stores(self, self.y)
         self._take_over(build(self.machine, self.assembly.site, self.assembly.cell_factor).tables)
         after = stores(self, self.y)
-        for name, books in self.opening_books.items():
-            books += after[name] - before[name]
+        for name in self.opening_books:
+            self.opening_books[name] += after[name] - before[name]
 
     def _take_over(self, tables: k.Tables) -> None:
         masses = self.tables.zone.mass_reference.copy()
@@ -205,7 +209,13 @@ class Run:
     def save(self) -> Moment:
         """The whole moment."""
         return Moment(
-            self.y.copy(), self.clock.copy(), tuple(a.copy() for a in self.mode), tuple(a.copy() for a in self.tables), len(self.frames), len(self.events), self.machine
+            self.y.copy(),
+            self.clock.copy(),
+            tuple(a.copy() for a in self.mode),
+            tuple(a.copy() for a in self.tables),
+            len(self.frames),
+            len(self.events),
+            self.machine,
         )
 
     def restore(self, moment: Moment) -> None:

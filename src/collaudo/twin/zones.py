@@ -1,4 +1,5 @@
-"""Vessels joined by circulation legs become one zone: its cells in the order the kernel wants, its tree, its loops."""
+"""Vessels joined by circulation legs become one zone: its cells in the order the kernel wants, its tree, its
+loops."""
 
 from __future__ import annotations
 
@@ -102,7 +103,8 @@ def _rooted(
     index: dict[tuple[str, int], int],
     top: int,
 ) -> Zone:
-    """Spanning tree from the top (breadth first), the rest of the edges as chords; renumbered leaves first."""
+    """Spanning tree from the top (breadth first), the rest of the edges as chords; renumbered leaves
+    first."""
     touching: dict[int, list[Edge]] = defaultdict(list)
     for edge in edges:
         touching[edge.a].append(edge)
@@ -138,7 +140,8 @@ def _rooted(
 
 @dataclass(frozen=True)
 class LoopPath:
-    """A loop: its chord, the tree edges that close it (child cell, sign) and the cells it crosses (rise [m])."""
+    """A loop: its chord, the tree edges that close it (child cell, sign) and the cells it crosses (rise
+    [m])."""
 
     start: int
     end: int

@@ -1,1 +1,2 @@
-"""The compiled kernel: arrays in, arrays out. It knows zones, cells, elements and contacts, no parts and no names."""
+"""The compiled kernel: arrays in, arrays out. It knows zones, cells, elements and contacts, no parts and no
+names."""

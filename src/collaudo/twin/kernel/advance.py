@@ -1,4 +1,5 @@
-"""Run from event to event. The whole state is in arrays, so a run can be paused, saved, restored and branched."""
+"""Run from event to event. The whole state is in arrays, so a run can be paused, saved, restored and
+branched."""
 
 from __future__ import annotations
 
@@ -28,9 +29,9 @@ def copy_into(target: Floats, values: Floats) -> None:
 
 
 @inlined
-def record_frame(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, frames: Floats, count: int) -> None:
-    """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of elements,
-    temperatures of nodes, edge flows of cells, phases of devices, loads energised."""
+def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
+    """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
+    elements, temperatures of nodes, edge flows of cells, phases of devices, loads energised."""
     row = frames[count]
     row[0] = t
     at = 1
@@ -78,9 +79,9 @@ def frame_width(y: Floats, md: Mode, wk: Work) -> int:
 def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
     """First device whose watched value lies beyond its threshold, after `close`; -1 none."""
     for d in range(tb.device.size):
-        if md.device[d].forced < 0.0 and tb.device[d].watch > 0:
-            if crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
-                return d
+        watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
+        if watching and crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
+            return d
     return -1
 
 
@@ -125,16 +126,16 @@ def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work)
         interpolate(y, share, method, y.size, wk, wk.dense_y)
         close(wk.dense_y, tb, wk)
         for d in range(tb.device.size):
-            if md.device[d].forced < 0.0 and tb.device[d].watch > 0:
-                if crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
-                    first = min(first, locate(d, share, y, method, tb, md, wk))
-                    interpolate(y, share, method, y.size, wk, wk.dense_y)
-                    close(wk.dense_y, tb, wk)
+            watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
+            if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
+                first = min(first, locate(d, share, y, method, tb, md, wk))
+                interpolate(y, share, method, y.size, wk, wk.dense_y)
+                close(wk.dense_y, tb, wk)
     return first
 
 
 @inlined
-def note_toggle(d: int, t: float, tb: Tables, md: Mode) -> bool:
+def note_toggle(d: int, t: float, md: Mode) -> bool:
     """Count a change of device ``d``; True when it chatters and is now held."""
     if t - md.device[d].window > 1.0:
         md.device[d].toggles, md.device[d].window = 0.0, t
@@ -147,7 +148,8 @@ def note_toggle(d: int, t: float, tb: Tables, md: Mode) -> bool:
 
 @compiled
 def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, count: int) -> int:
-    """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the events."""
+    """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the
+    events."""
     refresh_mode(tb, md)
     close(y, tb, wk)
     for _ in range(50):
@@ -166,8 +168,12 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
         if count < events.shape[0]:
             events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted].phase
             count += 1
-        if note_toggle(acted, t, tb, md) and count < events.shape[0]:
-            events[count, 0], events[count, 1], events[count, 2] = t, EVENT_CHATTER + acted, md.device[acted].phase
+        if note_toggle(acted, t, md) and count < events.shape[0]:
+            events[count, 0], events[count, 1], events[count, 2] = (
+                t,
+                EVENT_CHATTER + acted,
+                md.device[acted].phase,
+            )
             count += 1
         refresh_mode(tb, md)
     return count
@@ -208,7 +214,8 @@ def advance(
 ) -> int:
     """Integrate ``y`` in place from ``clock[0]`` to ``until``; returns one of the codes above.
 
-    ``clock``: time, next step, 1 when the last change was a jump. ``counts``: frames, events, steps, rejections.
+    ``clock``: time, next step, 1 when the last change was a jump. ``counts``: frames, events, steps,
+    rejections.
     """
     total = y.size
     while True:
@@ -222,7 +229,7 @@ def advance(
         rates(y, wk.rate, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
-        record_frame(t, y, tb, md, wk, frames, int(counts[0]))
+        record_frame(t, y, md, wk, frames, int(counts[0]))
         counts[0] += 1
         if t >= until:
             return DONE

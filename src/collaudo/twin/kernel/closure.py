@@ -7,8 +7,10 @@ liquid the space left is ``Vg0``. Then
     vapour          m_v = rho_v(T_top) Vg, but never more than the water there is (superheated when dry)
     pressure        p = p_sat(T_top) m_v / (rho_v Vg) + m_air R T_top / Vg + max(floor - Vg0, 0) / C
 
-Pressure can thus never fall below saturation while there is liquid; a full vessel that warms shows its expansion
-through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass, so that their
+Pressure can thus never fall below saturation while there is liquid; a full vessel that warms shows its
+expansion
+through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass, so that
+their
 volume follows their temperature; the top cell takes what remains.
 """
 
@@ -28,7 +30,8 @@ _DRY_ROUNDED = 0.02
 
 @compiled
 def shrink_factor(mass_kg: float, full_kg: float) -> tuple[float, float]:
-    """Share of their mass the fixed cells keep (1 above ``full_kg``, towards 0 when dry), and its derivative."""
+    """Share of their mass the fixed cells keep (1 above ``full_kg``, towards 0 when dry), and its
+    derivative."""
     if full_kg <= 0.0:
         return 1.0, 0.0
     x = max(mass_kg, 0.0) / full_kg
@@ -38,7 +41,8 @@ def shrink_factor(mass_kg: float, full_kg: float) -> tuple[float, float]:
 
 @inlined
 def reservoir_temperature(cell: int, y: Floats, tb: Tables) -> float:
-    """Temperature [K] of a reservoir: its given one, or that of its mixed contents where it keeps count of them."""
+    """Temperature [K] of a reservoir: its given one, or that of its mixed contents where it keeps count of
+    them."""
     z = tb.cell[cell].zone
     if tb.zone[z].heat > 0.0 and y[tb.zone[z].mass] > 1e-3:
         return 273.15 + y[tb.zone[z].energy] / (tb.zone[z].heat * y[tb.zone[z].mass])
@@ -109,8 +113,12 @@ def close_vessel(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     space_by_top = top_mass * wk.cell[top].drho / (rho * rho)
     gas_by_space = swell * dopen
     dry = (1.0 - dmissing - ratio) / full_vapour * p_sat
-    p_by_space = -dtight / compliance - air * R_AIR * T / (gas * gas) * gas_by_space + dry * rho_v * gas_by_space
-    wk.zone[z].p_by_mass = p_by_space * space_by_mass + p_sat * dmissing / full_vapour * (1.0 - dshrink * fixed_mass)
+    p_by_space = (
+        -dtight / compliance - air * R_AIR * T / (gas * gas) * gas_by_space + dry * rho_v * gas_by_space
+    )
+    wk.zone[z].p_by_mass = p_by_space * space_by_mass + p_sat * dmissing / full_vapour * (
+        1.0 - dshrink * fixed_mass
+    )
     wk.zone[z].p_by_air = R_AIR * T / gas
     wk.cell[top].p_by_cell = (
         p_by_space * space_by_top + dp_sat * ratio + air * R_AIR / gas + dry * drho_v * gas

@@ -1,7 +1,9 @@
 """Contacts, coils and the devices that move them: what acts is decided by closed paths.
 
-Each device holds a phase. Switches: 0 or 1. Fill control: 0 probe wet; 1 probe dry, waiting; 2 filling; 3 filling,
-probe wet, waiting to stop; 4 locked out after running too long. A device counts as on in phases 1 (switches), 2
+Each device holds a phase. Switches: 0 or 1. Fill control: 0 probe wet; 1 probe dry, waiting; 2 filling; 3
+filling,
+probe wet, waiting to stop; 4 locked out after running too long. A device counts as on in phases 1
+(switches), 2
 and 3 (fill control).
 """
 
@@ -39,7 +41,8 @@ CHATTER_TOGGLES = 20
 
 @inlined
 def watched_value(d: int, y: Floats, tb: Tables, wk: Work) -> float:
-    """What device ``d`` watches, after `close`: gauge pressure [Pa], temperature [K], level share or mass [kg]."""
+    """What device ``d`` watches, after `close`: gauge pressure [Pa], temperature [K], level share or mass
+    [kg]."""
     watch, index = tb.device[d].watch, tb.device[d].index
     if watch == WATCH_PRESSURE:
         return wk.zone[index].pressure - tb.site[4]

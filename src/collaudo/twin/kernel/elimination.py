@@ -1,6 +1,7 @@
 """Sparse elimination of the step's linear system, by a program worked out once for each machine.
 
-States are numbered in an order of low fill (``twin.ordering``). For each pivot the program lists the rows that
+States are numbered in an order of low fill (``twin.ordering``). For each pivot the program lists the rows
+that
 hold fill, and each row's last column of fill; rows themselves are contiguous, so the compiler vectorises the
 inner loop. There is no pivoting: a pivot that shrinks too far is reported and the step falls back on a dense
 solve with partial pivoting.

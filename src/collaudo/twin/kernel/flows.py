@@ -29,7 +29,7 @@ GRAVITY = 9.80665
 
 
 @inlined
-def set_composition(e: int, z: int, cell: int, height: float, tb: Tables, wk: Work) -> float:
+def set_composition(e: int, z: int, cell: int, height: float, wk: Work) -> float:
     """What leaves zone ``z`` at a port: mass shares of liquid, steam and air; returns the density [kg/m3]."""
     gas_by_volume, slope = unit_ramp((height - wk.zone[z].level) / PORT_BAND + 0.5)
     rho = wk.cell[cell].rho
@@ -48,7 +48,9 @@ def set_composition(e: int, z: int, cell: int, height: float, tb: Tables, wk: Wo
     if slope > 0.0:
         by_level = -slope / PORT_BAND
         wk.element[e].rho_by_level = (wk.zone[z].gas_density - rho) * by_level
-        wk.element[e].liquid_by_level = -(rho * by_level + (1.0 - gas_by_volume) * rho * wk.element[e].rho_by_level / mixed) / mixed
+        wk.element[e].liquid_by_level = (
+            -(rho * by_level + (1.0 - gas_by_volume) * rho * wk.element[e].rho_by_level / mixed) / mixed
+        )
     return mixed
 
 
@@ -56,15 +58,15 @@ def set_composition(e: int, z: int, cell: int, height: float, tb: Tables, wk: Wo
 def upstream_density(e: int, forward: bool, tb: Tables, wk: Work) -> float:
     """Composition and density at the port the flow leaves from."""
     if forward:
-        return set_composition(e, tb.element[e].zone_a, tb.element[e].cell_a, tb.element[e].height_a, tb, wk)
-    return set_composition(e, tb.element[e].zone_b, tb.element[e].cell_b, tb.element[e].height_b, tb, wk)
+        return set_composition(e, tb.element[e].zone_a, tb.element[e].cell_a, tb.element[e].height_a, wk)
+    return set_composition(e, tb.element[e].zone_b, tb.element[e].cell_b, tb.element[e].height_b, wk)
 
 
 @inlined
 def viscosity_and_slope(temperature_K: float) -> tuple[float, float]:
     """Viscosity [Pa s] of water and its slope [Pa s/K]: thin hot water is felt at once by every pressure."""
-    low, high = liquid_viscosity(temperature_K - 0.5), liquid_viscosity(temperature_K + 0.5)
-    return 0.5 * (low + high), high - low
+    slope = liquid_viscosity(temperature_K + 0.5) - liquid_viscosity(temperature_K - 0.5)
+    return liquid_viscosity(temperature_K), slope
 
 
 @inlined
@@ -107,9 +109,19 @@ def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
         wk.element[e].flow_by_level = dq * lifted * by_own * (1.0 if forward else -1.0)
         wk.element[e].flow_by_rho = (0.5 * q if bed == 0.0 else q) / rho * (1.0 if forward else -1.0)
         if forward:
-            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = q, dq * by_own, dq * by_other, by_T
+            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = (
+                q,
+                dq * by_own,
+                dq * by_other,
+                by_T,
+            )
         else:
-            wk.element[e].flow, wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = -q, -dq * by_own, -dq * by_other, -by_T
+            wk.element[e].flow, wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = (
+                -q,
+                -dq * by_own,
+                -dq * by_other,
+                -by_T,
+            )
 
 
 @inlined
@@ -122,7 +134,9 @@ def lift_flows(tb: Tables, wk: Work) -> None:
         rho = upstream_density(e, difference >= 0.0, tb, wk)
         q, dq = 0.0, 0.0
         if difference > tb.lift[k].cracking:
-            q, dq = lifted_throat_flow(difference, rho, tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width)
+            q, dq = lifted_throat_flow(
+                difference, rho, tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width
+            )
         wk.element[e].flow = q + tb.lift[k].leak * difference
         wk.element[e].flow_by_a = dq + tb.lift[k].leak
         wk.element[e].flow_by_b = -dq - tb.lift[k].leak
@@ -176,7 +190,11 @@ def pump_flows(tb: Tables, md: Mode, wk: Work) -> None:
             )
         elif on > 0.0:
             volume, by_rise = vane_pump_flow(
-                rise, tb.pump[k].free * cycles, tb.pump[k].slip, tb.pump[k].bypass_opens, tb.pump[k].bypass_gain
+                rise,
+                tb.pump[k].free * cycles,
+                tb.pump[k].slip,
+                tb.pump[k].bypass_opens,
+                tb.pump[k].bypass_gain,
             )
         rho = upstream_density(e, volume >= 0.0, tb, wk)
         rest, rest_by_drop = 0.0, 0.0

@@ -1,4 +1,5 @@
-"""Heat between cells, walls and the room. One loop a kind of link; each gives the heat and its derivatives."""
+"""Heat between cells, walls and the room. One loop a kind of link; each gives the heat and its
+derivatives."""
 
 from __future__ import annotations
 
@@ -34,7 +35,9 @@ def node_is_cell(node: int, tb: Tables) -> bool:
 
 
 @inlined
-def give_heat(a: int, b: int, heat_W: float, by_a: float, by_b: float, derive: bool, tb: Tables, wk: Work) -> None:
+def give_heat(
+    a: int, b: int, heat_W: float, by_a: float, by_b: float, derive: bool, tb: Tables, wk: Work
+) -> None:
     """Move ``heat_W`` from node ``a`` to node ``b`` and book its derivatives by their temperatures."""
     cells = tb.cell.size
     walls = tb.wall.size
@@ -69,7 +72,8 @@ def give_heat(a: int, b: int, heat_W: float, by_a: float, by_b: float, derive: b
 
 @inlined
 def link_conductance(kind: int, k: int, difference_K: float, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Conductance [W/K] of link ``k`` at a temperature difference, and heat's derivative by that difference."""
+    """Conductance [W/K] of link ``k`` at a temperature difference, and heat's derivative by that
+    difference."""
     gain = tb.link[k].gain
     if kind == LINK_FIXED:
         return gain, gain

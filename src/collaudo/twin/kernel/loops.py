@@ -71,7 +71,12 @@ def loop_acceleration(loop: int, y: Floats, tb: Tables, wk: Work) -> tuple[float
         cell = tb.loop_edge[k].cell
         sign = tb.loop_edge[k].sign
         drop, slope = edge_drop(
-            wk.cell[cell].edge, tb.cell[cell].linear, tb.cell[cell].quadratic, tb.cell[cell].bore, wk.cell[cell].rho, mu
+            wk.cell[cell].edge,
+            tb.cell[cell].linear,
+            tb.cell[cell].quadratic,
+            tb.cell[cell].bore,
+            wk.cell[cell].rho,
+            mu,
         )
         lost += sign * drop
         by_flow += slope

@@ -105,9 +105,7 @@ def carry(e: int, derive: bool, tb: Tables, wk: Work) -> None:
     down_slope = wk.element[e].flow_by_b if forward else wk.element[e].flow_by_a
     n = collect_columns(up_zone, sign * up_slope, 1.0, 0, tb, wk)
     mixing = wk.element[e].rho_by_level != 0.0
-    by_level = sign * (
-        wk.element[e].flow_by_rho * wk.element[e].rho_by_level + wk.element[e].flow_by_level
-    )
+    by_level = sign * (wk.element[e].flow_by_rho * wk.element[e].rho_by_level + wk.element[e].flow_by_level)
     for k in range(n):
         wk.dflow[k] += by_level * wk.dlevel[k]
     ups = n
@@ -151,7 +149,8 @@ def carry(e: int, derive: bool, tb: Tables, wk: Work) -> None:
 
 @inlined
 def pass_along(f: float, i: int, parent: int, row_i: int, derive: bool, n: int, tb: Tables, wk: Work) -> None:
-    """Energy carried by the flow ``f`` from cell ``i`` to ``parent``; ``row_i`` holds the flow's derivatives."""
+    """Energy carried by the flow ``f`` from cell ``i`` to ``parent``; ``row_i`` holds the flow's
+    derivatives."""
     lively = sqrt(f * f + UPWIND_BAND * UPWIND_BAND)
     out, back = 0.5 * (f + lively), 0.5 * (f - lively)
     flux = out * wk.cell[i].energy + back * wk.cell[parent].energy
@@ -249,7 +248,9 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
         vapour_rate += wk.cell[i].mv_by_cell * dy[state]
         if derive:
             for k in range(n):
-                wk.jacobian[state, k] = (wk.income_by[i, k] - wk.cell[i].energy * stays * wk.gain_by[z, k]) / capacity
+                wk.jacobian[state, k] = (
+                    wk.income_by[i, k] - wk.cell[i].energy * stays * wk.gain_by[z, k]
+                ) / capacity
             wk.jacobian[state, state] -= wk.cell[i].heat * stays * gain / capacity
     T = wk.temperature[top]
     u_steam, du_steam = vapour_energy(T)
@@ -272,7 +273,10 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     if not derive:
         return
     for k in range(n):
-        by = wk.income_by[top, k] - (wk.cell[top].energy * (1.0 - fixed) + evaporation * wk.zone[z].mv_by_mass) * wk.gain_by[z, k]
+        by = (
+            wk.income_by[top, k]
+            - (wk.cell[top].energy * (1.0 - fixed) + evaporation * wk.zone[z].mv_by_mass) * wk.gain_by[z, k]
+        )
         by -= u_air * wk.air_by[z, k]
         wk.jacobian[state, k] = by
     for i in range(first, top):
@@ -310,25 +314,37 @@ def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> Non
     n = tb.state_count[0]
     for loop in range(tb.loop.size):
         row = tb.loop[loop].state
-        rate, by_own = loop_acceleration(loop, y, tb, wk)
+        rate, _ = loop_acceleration(loop, y, tb, wk)
         dy[row] = rate
         if not derive:
             continue
         inertia = tb.loop[loop].inertia
         for k in range(tb.loop_cell_start[loop], tb.loop_cell_start[loop + 1]):
             cell = tb.loop_cell[k].cell
-            wk.jacobian[row, tb.cell[cell].state] -= GRAVITY * wk.cell[cell].drho * tb.loop_cell[k].rise / inertia
+            wk.jacobian[row, tb.cell[cell].state] -= (
+                GRAVITY * wk.cell[cell].drho * tb.loop_cell[k].rise / inertia
+            )
         chord = tb.loop[loop].end
         mu = liquid_viscosity(wk.temperature[chord])
         factor = gas_block(loop, tb, wk) / inertia
         _, slope = edge_drop(
-            y[row], tb.loop[loop].chord_linear, tb.loop[loop].chord_quadratic, tb.cell[chord].bore, wk.cell[chord].rho, mu
+            y[row],
+            tb.loop[loop].chord_linear,
+            tb.loop[loop].chord_quadratic,
+            tb.cell[chord].bore,
+            wk.cell[chord].rho,
+            mu,
         )
         wk.jacobian[row, row] -= factor * slope
         for k in range(tb.loop_edge_start[loop], tb.loop_edge_start[loop + 1]):
             cell = tb.loop_edge[k].cell
             _, slope = edge_drop(
-                wk.cell[cell].edge, tb.cell[cell].linear, tb.cell[cell].quadratic, tb.cell[cell].bore, wk.cell[cell].rho, mu
+                wk.cell[cell].edge,
+                tb.cell[cell].linear,
+                tb.cell[cell].quadratic,
+                tb.cell[cell].bore,
+                wk.cell[cell].rho,
+                mu,
             )
             weight = factor * slope * tb.loop_edge[k].sign
             for c in range(n):
@@ -364,7 +380,8 @@ def y_room(tb: Tables) -> int:
 
 @inlined
 def lag_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None:
-    """Sensors follow what they feel with a lag: gauge pressure [Pa] of a zone or temperature [K] of a node."""
+    """Sensors follow what they feel with a lag: gauge pressure [Pa] of a zone or temperature [K] of a
+    node."""
     for k in range(tb.lag.size):
         row, source = tb.lag[k].state, tb.lag[k].index
         rate = 1.0 / tb.lag[k].time

@@ -36,7 +36,8 @@ def solve_stage(i: int, h: float, gamma: float, direct: bool, tb: Tables, wk: Wo
 
 @compiled
 def take_step(y: Floats, h: float, method: Method, tb: Tables, md: Mode, wk: Work) -> bool:
-    """Stages and trial state for a step ``h`` from ``y``; ``wk.rate`` and ``wk.jacobian`` hold those at ``y``.
+    """Stages and trial state for a step ``h`` from ``y``; ``wk.rate`` and ``wk.jacobian`` hold those at
+    ``y``.
 
     False when the linear system cannot be solved or a stage is not finite.
     """
@@ -88,7 +89,9 @@ def error_norm(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
     """Largest error over tolerance of any state: no bad state is averaged away. 1e300 when not finite."""
     worst = 0.0
     for k in range(tb.state_count[0]):
-        scale = rtol * (tb.state[k].scale_absolute + max(abs(y[k]), abs(wk.trial[k])) * tb.state[k].scale_relative)
+        scale = rtol * (
+            tb.state[k].scale_absolute + max(abs(y[k]), abs(wk.trial[k])) * tb.state[k].scale_relative
+        )
         worst = max(worst, abs(wk.error[k]) / scale)
     return worst if worst < 1e300 else 1e300
 
@@ -100,8 +103,8 @@ def interpolate(y: Floats, theta: float, method: Method, total: int, wk: Work, o
     for k in range(total):
         out[k] = rest * y[k] + theta * wk.trial[k]
     for i in range(method.m.size):
-        weight = theta * rest * (
-            method.dense[0, i] + theta * (method.dense[1, i] + theta * method.dense[2, i])
+        weight = (
+            theta * rest * (method.dense[0, i] + theta * (method.dense[1, i] + theta * method.dense[2, i]))
         )
         if weight != 0.0:
             for k in range(total):

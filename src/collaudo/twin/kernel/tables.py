@@ -2,12 +2,14 @@
 
 One table of records for each kind of thing, so that compiled functions pass few arguments and read like prose
 (``tb.zone[z].volume``). In each record whole numbers are **structure**, fixed for a machine, and floats are
-**parameters**: draws and faults are patches of those numbers, also in the middle of a run, never a new structure.
+**parameters**: draws and faults are patches of those numbers, also in the middle of a run, never a new
+structure.
 What contacts, inputs and forced devices make of them is the **mode** (``refresh_mode``).
 
 Zones, cells, elements
 ----------------------
-A *zone* is a space with one pressure. A *vessel* zone is made of *cells* with a temperature each; the last cell
+A *zone* is a space with one pressure. A *vessel* zone is made of *cells* with a temperature each; the last
+cell
 is its *top*, where vapour and air sit. The other cells hold a fixed mass (scaled down only when the zone runs
 dry) and form a tree rooted at the top, so that the flows between them follow from continuity, plus one flow
 state for each closed loop. A *reservoir* zone has a given pressure: tank, cup, tray, room, mains.
@@ -30,7 +32,8 @@ Floats = NDArray[np.float64]
 # Tables of records; their fields are listed below. (Record fields are beyond static typing.)
 Records = Any
 
-# Laws of elements, in the order of ``law_start``. A new law: one constant here, one file in ``laws``, one loop
+# Laws of elements, in the order of ``law_start``. A new law: one constant here, one file in ``laws``, one
+# loop
 # in ``flows``.
 LAW_THROAT, LAW_LIFT, LAW_TUBE, LAW_VIBRATION_PUMP, LAW_VANE_PUMP, LAW_VAPOUR = range(6)
 LAW_COUNT = 6
@@ -60,16 +63,20 @@ def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
 
 
 ZONE = _record(
-    # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy: quadrature of
+    # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy:
+    # quadrature of
     # the energy a reservoir received; -1: none
     "is_vessel mass air energy",
-    # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel, shrink_mass [kg]:
-    # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full; pressure [Pa abs] and level of a reservoir;
+    # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel,
+    # shrink_mass [kg]:
+    # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
+    # pressure [Pa abs] and level of a reservoir;
     # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
     "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
 )
 CELL = _record(
-    # state of the temperature (-1: reservoir); parent: next cell towards the top, always a larger index, -1 for tops
+    # state of the temperature (-1: reservoir); parent: next cell towards the top, always a larger index, -1
+    # for tops
     "zone state parent",
     # mass [kg] of fixed cells; temperature [K] at the start; the edge to the parent: laminar resistance
     # 128 L / (pi d^4) [1/m3], fittings sum K / (2 A^2) [1/m4], bore [m]
@@ -92,7 +99,8 @@ WALL = _record("state", "capacity")
 LINK = _record(
     # at: zone whose level counts (WETTED), cell whose edge flow counts (FLOW)
     "a b at",
-    # gain: conductance [W/K], or convection coefficient [W/K^1.25] (ROOM); second: emissivity area [m2] (ROOM), dry
+    # gain: conductance [W/K], or convection coefficient [W/K^1.25] (ROOM); second: emissivity area [m2]
+    # (ROOM), dry
     # share (WETTED), gain at the reference flow (FLOW), unstable gain (MIXING); start, full: levels (WETTED),
     # reference flow [kg/s] (FLOW)
     "gain second start full",
@@ -106,7 +114,8 @@ STATE = _record("", "scale_absolute scale_relative")
 
 DEVICE_MODE = _record(
     "",
-    # phase; forced: -1 free, 0 or 1 held there; timer: time [s] of a pending change or infinity; since: time it last
+    # phase; forced: -1 free, 0 or 1 held there; timer: time [s] of a pending change or infinity; since: time
+    # it last
     # turned on; toggles within the running second, and that second's start
     "phase forced timer since toggles window",
 )
@@ -114,15 +123,18 @@ THROAT_MODE = _record("", "area bed")
 
 ZONE_WORK = _record(
     "",
-    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink p_by_mass p_by_air mv_by_mass "
+    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink p_by_mass "
+    "p_by_air mv_by_mass "
     "level_by_mass saturation dsaturation gain air_gain top_capacity",
 )
 CELL_WORK = _record("", "rho drho energy heat p_by_cell mv_by_cell level_by_cell edge source income")
 ELEMENT_WORK = _record(
     "",
-    # flow_by_T: by the temperature of the upstream cell; flow_by_level: by the head of the liquid standing over
+    # flow_by_T: by the temperature of the upstream cell; flow_by_level: by the head of the liquid standing
+    # over
     # the port it leaves by; rho_by_level: of the density leaving, by the level there
-    "flow flow_by_a flow_by_b flow_by_T flow_by_rho flow_by_level rho_by_level liquid_share steam_share air_share liquid_by_level",
+    "flow flow_by_a flow_by_b flow_by_T flow_by_rho flow_by_level rho_by_level liquid_share steam_share "
+    "air_share liquid_by_level",
 )
 
 
@@ -171,7 +183,8 @@ class Tables(NamedTuple):
     """Tolerances: absolute per unit of relative tolerance; 1 where a state has a natural size of its own."""
     fill_start: Ints
     fill_row: Ints
-    """``fill_row[fill_start[k] : fill_start[k + 1]]`` are the rows below ``k`` that hold fill in column ``k``."""
+    """``fill_row[fill_start[k] : fill_start[k + 1]]`` are the rows below ``k`` that hold fill in column
+    ``k``."""
     fill_end: Ints
     """One past the last column of row ``k`` that holds fill."""
 
