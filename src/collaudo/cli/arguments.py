@@ -65,9 +65,12 @@ def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-4)")
 
 
+WHAT_TO_MEASURE = "speed: how fast the twin runs; tuned: which parameters were fitted to the trade's ranges"
+
+
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     measure = _word(words, "measure", "measure the tool itself", commands.measure)
-    measure.add_argument("what", nargs="?", choices=("speed",), help="speed: how fast the twin runs")
+    measure.add_argument("what", nargs="?", choices=("speed", "tuned"), help=WHAT_TO_MEASURE)
     measure.add_argument("--compile", action="store_true", help="compile the twin once, for all commands")
     measure.add_argument("--json", action="store_true", help="print JSON")
 

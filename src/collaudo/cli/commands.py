@@ -78,7 +78,10 @@ def run(arguments: argparse.Namespace) -> int:
 def measure(arguments: argparse.Namespace) -> int:
     """Compile the twin, measure its speed, or both."""
     if not arguments.compile and not arguments.what:
-        raise InputError(Problem("nothing to measure", "write 'measure speed' or 'measure --compile'"))
+        raise InputError(Problem("nothing to measure", "write 'measure speed', 'measure tuned' or 'measure --compile'"))
+    if arguments.what == "tuned":
+        _list_tuned(arguments.json)
+        return 0
     from collaudo.bench.speed import compile_library, measure_speed
 
     if arguments.compile:
@@ -95,6 +98,18 @@ def measure(arguments: argparse.Namespace) -> int:
         print(f"{speed.times_real_time:,.0f} times real time")
         print(f"{speed.steps} steps, {speed.rejected} of them rejected, {speed.events} events")
     return 0
+
+
+def _list_tuned(as_json: bool) -> None:
+    from collaudo.bench.tuned import tuned_parameters
+
+    parameters = tuned_parameters()
+    if as_json:
+        _print_json([asdict(parameter) for parameter in parameters])
+        return
+    for parameter in parameters:
+        print(f"{parameter.field} = {parameter.value:g}")
+        print(f"    moved for {parameter.moved_for}; origin: {parameter.origin}")
 
 
 def demo(arguments: argparse.Namespace) -> int:

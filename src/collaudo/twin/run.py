@@ -89,7 +89,7 @@ class Run:
     machine: Machine
     assembly: Assembly
     rtol: float = DEFAULT_RTOL
-    method: str = "rodas4"
+    method: str = "rodas5p"
     keep: bool = True
     frames: list[Floats] = field(default_factory=list)
     events: list[tuple[float, str, float]] = field(default_factory=list)
