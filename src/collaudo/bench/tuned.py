@@ -26,7 +26,8 @@ def tuned_parameters() -> list[Tuned]:
     root = read_source(path.read_text(encoding="utf-8"), name="tuned.yaml", error=CatalogueError)
     problems = Problems()
     found = []
-    for entry in take_list(take_mapping(root, "the file", problems, required=("tuned",))["tuned"], "tuned", problems):
+    top = take_mapping(root, "the file", problems, required=("tuned",))
+    for entry in take_list(top["tuned"], "tuned", problems):
         given = take_mapping(entry, "an entry", problems, required=("field", "moved_for", "origin"))
         words = {key: take_text(node, key, problems) or "" for key, node in given.items()}
         kind, _, name = words["field"].partition(".")

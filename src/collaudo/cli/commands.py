@@ -78,7 +78,8 @@ def run(arguments: argparse.Namespace) -> int:
 def measure(arguments: argparse.Namespace) -> int:
     """Compile the twin, measure its speed, or both."""
     if not arguments.compile and not arguments.what:
-        raise InputError(Problem("nothing to measure", "write 'measure speed', 'measure tuned' or 'measure --compile'"))
+        known = "write 'measure speed', 'measure tuned' or 'measure --compile'"
+        raise InputError(Problem("nothing to measure", known))
     if arguments.what == "tuned":
         _list_tuned(arguments.json)
         return 0
