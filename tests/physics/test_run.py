@@ -192,7 +192,6 @@ def test_slopes_that_are_left_out_are_slow(state: str) -> None:
     assert max(left_out) < 2.0
 
 
-@pytest.mark.xfail(strict=True, reason="the slope of the stirring by the flow that stirs is missing")
 @pytest.mark.parametrize("state", ["flush", "shot", "exhaust"])
 def test_slopes_of_the_stirred_exchanger_are_those_of_small_differences(state: str) -> None:
     names, _, share = slopes_off(state)
@@ -202,7 +201,6 @@ def test_slopes_of_the_stirred_exchanger_are_those_of_small_differences(state: s
 # -- saving and stepping
 
 
-@pytest.mark.xfail(strict=True, reason="the rates before a jump, which set the next step, are not saved")
 def test_a_restored_moment_goes_on_bit_for_bit(day: Run) -> None:
     moment = day.save()
 
@@ -228,7 +226,6 @@ def test_a_restored_moment_brings_back_what_was_changed(day: Run) -> None:
         assert np.array_equal(array, saved)
 
 
-@pytest.mark.xfail(strict=True, reason="the opening books are not saved, so a change outlives its undoing")
 def test_a_restored_moment_keeps_its_books(day: Run) -> None:
     moment, books = day.save(), balances(day)
     day.change({"boiler.volume_l": 1.7})

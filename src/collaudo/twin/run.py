@@ -77,6 +77,8 @@ class Moment:
     clock: Floats
     mode: tuple[NDArray[Any], ...]
     tables: tuple[NDArray[Any], ...]
+    rate: Floats
+    books: dict[str, Floats]
     frames: int
     events: int
     machine: Machine
@@ -213,6 +215,8 @@ class Run:
             self.clock.copy(),
             tuple(a.copy() for a in self.mode),
             tuple(a.copy() for a in self.tables),
+            self.work.rate.copy(),
+            {name: books.copy() for name, books in self.opening_books.items()},
             len(self.frames),
             len(self.events),
             self.machine,
@@ -222,6 +226,8 @@ class Run:
         """Back to a saved moment; what was recorded since is forgotten."""
         del self.frames[moment.frames :], self.events[moment.events :]
         self.machine = moment.machine
+        self.work.rate[:] = moment.rate
+        self.opening_books = {name: books.copy() for name, books in moment.books.items()}
         self.y[:] = moment.y
         self.clock[:] = moment.clock
         for array, saved in zip(self.mode, moment.mode, strict=True):

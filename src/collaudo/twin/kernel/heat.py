@@ -98,6 +98,28 @@ def link_conductance(kind: int, k: int, difference_K: float, tb: Tables, wk: Wor
 
 
 @inlined
+def stir_slope(k: int, difference_K: float, tb: Tables, wk: Work) -> None:
+    """Book how a flow-driven link's heat changes with the flow that drives it (rows of ``source_by``)."""
+    link = tb.link[k]
+    flow = wk.cell[link.at].edge / link.start
+    root = sqrt(flow * flow + 1e-6)
+    square = link.second * link.second
+    lively = sqrt(link.gain * link.gain + square * root)
+    by_flow = 0.5 * square * flow / (root * lively * link.start) * difference_K
+    cells = tb.cell.size
+    for column in range(tb.state_count[0]):
+        d = by_flow * wk.source_by[link.at, column]
+        if link.a < cells:
+            wk.income_by[link.a, column] -= d
+        else:
+            wk.wall_by[link.a - cells, column] -= d
+        if link.b < cells:
+            wk.income_by[link.b, column] += d
+        else:
+            wk.wall_by[link.b - cells, column] += d
+
+
+@inlined
 def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """All links and heaters."""
     for kind in (LINK_FIXED, LINK_WETTED, LINK_CONVECTION, LINK_FLOW, LINK_MIXING):
@@ -106,6 +128,8 @@ def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
             difference = wk.temperature[a] - wk.temperature[b]
             conductance, slope = link_conductance(kind, k, difference, tb, wk)
             give_heat(a, b, conductance * difference, slope, -slope, derive, tb, wk)
+            if derive and kind == LINK_FLOW:
+                stir_slope(k, difference, tb, wk)
     for k in range(tb.link_start[LINK_ROOM], tb.link_start[LINK_ROOM + 1]):
         a, b = tb.link[k].a, tb.link[k].b
         warm, room = wk.temperature[a], wk.temperature[b]
