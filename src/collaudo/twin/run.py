@@ -91,7 +91,7 @@ class Run:
     machine: Machine
     assembly: Assembly
     rtol: float = DEFAULT_RTOL
-    method: str = "rodas5p"
+    method: str = "rodas4"
     keep: bool = True
     frames: list[Floats] = field(default_factory=list)
     events: list[tuple[float, str, float]] = field(default_factory=list)
