@@ -51,6 +51,9 @@ class CauseInfo:
     """Outcome tables that physics does not give: reading id -> outcome -> chance."""
     history: Mapping[str, float] = field(default_factory=dict)
     """History word -> factor on the odds of this cause."""
+    why: str = ""
+    remedy: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,10 @@ class CheckInfo:
     lid: Lid = "any"
     hazards: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
+    why: str = ""
+    steps: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,7 +170,7 @@ class SignatureSet:
                 )
             )
         return cls(
-            causes=tuple(CauseInfo(**cause) for cause in header["causes"]),
+            causes=tuple(_with_tuples(CauseInfo, cause) for cause in header["causes"]),
             readings=tuple(_with_tuples(ReadingInfo, reading) for reading in header["readings"]),
             checks=tuple(_with_tuples(CheckInfo, check) for check in header["checks"]),
             known_names=tuple(header["known_names"]),

@@ -17,6 +17,7 @@ class Gauge(Part):
     text = "shows the pressure above the room"
     ports: ClassVar[tuple[str, ...]] = ("in",)
     compliance_ml_per_bar: float = quantity(0.01, 0.0, 2.0, "volume the gauge and its line give")
+    offset_bar: float = quantity(0.0, -3.0, 3.0, "what it shows beyond the pressure")
 
     def describe(self, circuit: Circuit) -> None:
         """Volume and compliance where it is connected."""

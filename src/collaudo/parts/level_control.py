@@ -26,7 +26,7 @@ class LevelControl(Part):
     on_delay_s: float = quantity(2.0, 0.0, 30.0, "dry so long before it fills")
     off_delay_s: float = quantity(1.0, 0.0, 30.0, "wet so long before it stops")
     time_out_s: float = quantity(90.0, 5.0, 600.0, "longest run")
-    least_uS_per_cm: float = quantity(35.0, 1.0, 500.0, "least conductivity it feels")
+    least_uS_per_cm: float = quantity(35.0, 1.0, 5000.0, "least conductivity it feels")
 
     def describe(self, circuit: Circuit) -> None:
         """A fill control with two contacts."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Pump
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, choice, quantity
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,8 @@ class VanePump(Part):
     slip_share: float = quantity(0.06, 0.0, 1.0, "share of the output lost inside at 9 bar")
     bypass_set_bar: float = quantity(9.2, 0.5, 20.0, "pressure raised at a dead end")
     bypass_slope_bar_per_g_per_s: float = quantity(0.1, 0.01, 1.0, "pressure lost for each g/s drawn")
+
+    winding: str = choice("sound", ("sound", "open"), "whether current can flow through its coil")
 
     def describe(self, circuit: Circuit) -> None:
         """Displacement, slip and bypass; at a dead end the bypass takes the whole output."""
@@ -51,4 +53,5 @@ class VanePump(Part):
                 back_leak_kg_per_s_Pa=1e-9,
             )
         )
-        circuit.loads.append((self.name, self.at("live"), self.at("neutral")))
+        far_end = "neutral" if self.winding == "sound" else "broken_end"
+        circuit.loads.append((self.name, self.at("live"), self.at(far_end)))

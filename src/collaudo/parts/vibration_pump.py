@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Pump
-from collaudo.parts.part import Part, quantity
+from collaudo.parts.part import Part, choice, quantity
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,8 @@ class VibrationPump(Part):
     shutoff_bar: float = quantity(15.5, 0.5, 30.0, "dead-end pressure")
     bend_share: float = quantity(0.16, -0.5, 0.9, "sag of the curve below a straight line")
 
+    winding: str = choice("sound", ("sound", "open"), "whether current can flow through its coil")
+
     def describe(self, circuit: Circuit) -> None:
         """A pump that holds when it rests and lets a push from behind through."""
         circuit.pumps.append(
@@ -43,4 +45,5 @@ class VibrationPump(Part):
                 back_leak_kg_per_s_Pa=1e-12,
             )
         )
-        circuit.loads.append((self.name, self.at("live"), self.at("neutral")))
+        far_end = "neutral" if self.winding == "sound" else "broken_end"
+        circuit.loads.append((self.name, self.at("live"), self.at(far_end)))

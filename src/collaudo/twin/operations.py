@@ -6,7 +6,7 @@ against the machine, so that all that is wrong is told at once, before anything 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -69,7 +69,23 @@ class Repeat:
     operations: tuple[Operation, ...]
 
 
-Operation = Move | Change | Wait | Repeat
+@dataclass(frozen=True)
+class Mark:
+    """The moment is given a name, for formulas to refer to."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class Until:
+    """Time passes until a device acts (or rests again), but never longer than ``at_most_s``."""
+
+    device: str
+    acts: bool
+    at_most_s: float
+
+
+Operation = Move | Change | Wait | Repeat | Mark | Until
 
 
 @dataclass(frozen=True)
@@ -87,11 +103,13 @@ class Session:
 
 
 def duration_s(operations: Sequence[Operation]) -> float:
-    """Time [s] that operations take, repeats included."""
+    """Longest time [s] that operations take, repeats included."""
     total = 0.0
     for operation in operations:
         if isinstance(operation, Wait):
             total += operation.seconds_s
+        elif isinstance(operation, Until):
+            total += operation.at_most_s
         elif isinstance(operation, Repeat):
             total += operation.times * duration_s(operation.operations)
     return total
@@ -103,9 +121,14 @@ def operation_count(operations: Sequence[Operation]) -> int:
 
 
 def perform(
-    run: Run, operations: Sequence[Operation], progress: Callable[[float], None] | None = None
+    run: Run,
+    operations: Sequence[Operation],
+    progress: Callable[[float], None] | None = None,
+    marks: dict[str, float] | None = None,
 ) -> None:
     """Do ``operations`` on ``run``; ``progress`` is told the run's time [s] as it goes on.
+
+    Named moments are written into ``marks``.
 
     Raises `RunError` where the twin cannot go on.
     """
@@ -116,9 +139,27 @@ def perform(
             run.change({operation.field: operation.value})
         elif isinstance(operation, Wait):
             _let_pass(run, operation.seconds_s, progress)
+        elif isinstance(operation, Mark):
+            if marks is not None:
+                marks[operation.name] = run.time_s
+        elif isinstance(operation, Until):
+            _await(run, operation)
         else:
             for _ in range(operation.times):
-                perform(run, operation.operations, progress)
+                perform(run, operation.operations, progress, marks)
+
+
+def _await(run: Run, operation: Until) -> None:
+    """Look ahead for the event, then go back and on to its very moment."""
+    before = run.save()
+    start_s, seen = run.time_s, len(run.events)
+    wanted = float(operation.acts)
+    run.advance(operation.at_most_s)
+    for time_s, device, state in run.events[seen:]:
+        if device == operation.device and state == wanted:
+            run.restore(before)
+            run.advance(time_s - start_s)
+            return
 
 
 def _let_pass(run: Run, seconds_s: float, progress: Callable[[float], None] | None) -> None:
@@ -150,7 +191,7 @@ def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Ses
     root = read_source(source, name=name, error=OperationsFileError)
     problems = Problems()
     top = take_mapping(root, "the session", problems, allowed=("site", "settings"), required=("operations",))
-    site = _site(top["site"], problems) if "site" in top else Site()
+    site = read_site(top["site"], problems) if "site" in top else Site()
     if "settings" in top:
         machine = _with_settings(top["settings"], machine, problems)
     operations = _Reader(machine, problems).operations(top["operations"]) if "operations" in top else ()
@@ -160,7 +201,15 @@ def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Ses
     return Session(machine, site, operations)
 
 
-def _site(node: Node, problems: Problems) -> Site:
+def read_operations(
+    node: Node, machine: Machine, problems: Problems, roles: Mapping[str, str] | None = None
+) -> tuple[Operation, ...]:
+    """Operations of a list for ``machine``; ``roles`` are further names of its parts."""
+    return _Reader(machine, problems, roles).operations(node)
+
+
+def read_site(node: Node, problems: Problems) -> Site:
+    """Where a machine stands, from a mapping; problems are added to ``problems``."""
     site = Site()
     for key, entry in take_mapping(node, "site", problems, allowed=_SITE).items():
         field, unit, low, high = _SITE[key]
@@ -212,13 +261,15 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
 class _Reader:
     """Reads operations of one machine. A class because all words share the machine and the problems."""
 
-    def __init__(self, machine: Machine, problems: Problems) -> None:
+    def __init__(self, machine: Machine, problems: Problems, roles: Mapping[str, str] | None = None) -> None:
         self.machine = machine
         self.problems = problems
+        self.roles = roles or {}
         circuit = Circuit(Site())
         for part in machine.parts.values():
             part.describe(circuit)
         self.inputs = circuit.inputs
+        self.devices = [device.part for device in circuit.devices]
         self.words: dict[str, Callable[[Node], list[Operation]]] = {
             "power": self._power,
             "lever": self._lever,
@@ -229,6 +280,8 @@ class _Reader:
             "set": self._set,
             "select": self._select,
             "repeat": self._repeat,
+            "mark": self._mark,
+            "until": self._until,
         }
 
     def operations(self, node: Node) -> tuple[Operation, ...]:
@@ -320,7 +373,9 @@ class _Reader:
 
     def _tap(self, node: Node) -> str | None:
         taps = [part.name for part in self.machine.parts.values() if part.kind == "tap"]
-        return take_text(node, "a tap", self.problems, known=taps or ("(this machine has no taps)",))
+        names = [*taps, *(role for role, name in self.roles.items() if name in taps)]
+        word = take_text(node, "a tap", self.problems, known=names or ("(this machine has no taps)",))
+        return self.roles.get(word, word) if word else None
 
     def _wait(self, node: Node) -> list[Operation]:
         seconds_s = take_quantity(node, "wait", "time", self.problems)
@@ -338,6 +393,7 @@ class _Reader:
 
     def _field(self, key: str, node: Node) -> list[Operation]:
         name, _, field = key.partition(".")
+        name = self.roles.get(name, name)
         if name not in self.machine.parts:
             near = near_misses(name[:60], self.machine.parts)
             self.problems.add(f"set: no part {name[:60]!r}", node, near)
@@ -357,7 +413,23 @@ class _Reader:
         if fault := field_problem(key, value, known[field]):
             self.problems.add(f"set: {fault}", node, str(known[field].get("text", "")))
             return []
-        return [Change(key, value)]
+        return [Change(f"{name}.{field}", value)]
+
+    def _mark(self, node: Node) -> list[Operation]:
+        name = take_text(node, "mark", self.problems)
+        return [Mark(name)] if name else []
+
+    def _until(self, node: Node) -> list[Operation]:
+        given = take_mapping(node, "until", self.problems, required=("device", "does", "at_most"))
+        if len(given) < 3:
+            return []
+        roles = {role: name for role, name in self.roles.items() if name in self.devices}
+        device = take_text(given["device"], "until.device", self.problems, known=(*self.devices, *roles))
+        does = take_text(given["does"], "until.does", self.problems, known=("act", "rest"))
+        at_most = self._wait(given["at_most"])
+        if device is None or does is None or not at_most:
+            return []
+        return [Until(roles.get(device, device), does == "act", duration_s(at_most))]
 
     def _repeat(self, node: Node) -> list[Operation]:
         given = take_mapping(node, "repeat", self.problems, required=("times", "operations"))

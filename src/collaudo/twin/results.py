@@ -36,7 +36,7 @@ class Results:
     """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
     ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power
     heating_element`` [W],
-    ``device pressure_switch``, ``load pump`` [0 or 1].
+    ``device pressure_switch``, ``load pump`` [0 or 1], ``gauge brew_gauge`` [bar], as the needle shows it.
     """
 
     def __init__(self, run: Run) -> None:
@@ -79,6 +79,7 @@ class Results:
             "device": self._device,
             "load": self._load,
             "circulation": self._circulation,
+            "gauge": self._gauge,
         }
         if word not in makers:
             raise unknown_name("series", word, makers)
@@ -99,6 +100,11 @@ class Results:
     def _pressure(self, of: str) -> tuple[str, Floats]:
         atmosphere = self.run.assembly.site.atmosphere_Pa
         return "bar", (self._column("zone", 2 * self._zone(of)) - atmosphere) * 1e-5
+
+    def _gauge(self, of: str) -> tuple[str, Floats]:
+        """What a gauge shows: its needle rests on the pin at zero."""
+        offset_bar = float(self.run.machine.value(f"{of}.offset_bar"))
+        return "bar", np.maximum(self._pressure(f"{of}.in")[1] + offset_bar, 0.0)
 
     def _level(self, of: str) -> tuple[str, Floats]:
         return "share", self._column("zone", 2 * self._zone(of) + 1)

@@ -1,0 +1,71 @@
+"""Where signatures are kept, and under which key: everything they depend on, by content.
+
+Nothing here reads a machine or a catalogue: a key is made of the bytes of files alone, so that an answer from
+the cache need not wait for them to be read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from collaudo.compiled import cache_folder
+
+_CODE = ("fluid", "laws", "parts", "machine", "twin", "checks", "causes")
+_OWN_CODE = ("building.py", "signature_set.py", "surrogate.py", "regression.py", "transform.py", "student.py")
+_DATA = ("checks", "causes", "roles.yaml", "instruments.yaml", "cautions.yaml", "spreads.yaml")
+
+
+def machine_bytes(machine: str) -> bytes:
+    """The text of a machine of the library, or of a machine file."""
+    inside = resources.files("collaudo.library") / "machines" / f"{machine}.yaml"
+    if "/" not in machine and "\\" not in machine and inside.is_file():
+        return inside.read_bytes()
+    return Path(machine).read_bytes()
+
+
+def key_of(machine: str) -> str:
+    """Key of the signatures of a machine; changes with the machine, the twin, checks, causes and spreads."""
+    digest = hashlib.sha256(machine_bytes(machine))
+    package = resources.files("collaudo")
+    for name in _CODE:
+        _add(package / name, ".py", digest)
+    for name in _OWN_CODE:
+        _add(package / "diagnosis" / name, ".py", digest)
+    for name in _DATA:
+        _add(package / "library" / name, ".yaml", digest)
+    return digest.hexdigest()[:24]
+
+
+def _add(place: Traversable, ending: str, digest: hashlib._Hash) -> None:
+    if place.is_file():
+        if place.name.endswith(ending):
+            digest.update(place.name.encode())
+            digest.update(place.read_bytes())
+        return
+    for inner in sorted(place.iterdir(), key=lambda item: item.name):
+        if inner.name != "__pycache__":
+            _add(inner, ending, digest)
+
+
+def folder() -> Path:
+    """Folder of all signatures."""
+    return cache_folder() / "signatures"
+
+
+def draw_file(key: str, number: int) -> Path:
+    """What one draw gave."""
+    return folder() / key / f"draw-{number:03d}.json"
+
+
+def set_file(key: str, draws: int) -> Path:
+    """The finished signatures of so many draws."""
+    return folder() / key / f"signatures-{draws:03d}.npz"
+
+
+def best_set(key: str) -> Path | None:
+    """The finished signatures of most draws, if there are any."""
+    files = sorted((folder() / key).glob("signatures-*.npz"))
+    return files[-1] if files else None
