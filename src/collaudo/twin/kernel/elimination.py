@@ -12,7 +12,8 @@ from __future__ import annotations
 from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.tables import Floats, Ints, Tables, Work
 
-# A multiplier beyond this would cost six of sixteen digits.
+# A multiplier beyond this, with every state counted in its own tolerance (kilograms and kelvins do not
+# compare), would cost six of sixteen digits.
 LARGEST_MULTIPLIER = 1.0e6
 
 
@@ -40,7 +41,7 @@ def eliminate(tb: Tables, wk: Work) -> bool:
         for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
             i = tb.fill_row[t]
             m = a[i, k] * inverse
-            if not abs(m) < LARGEST_MULTIPLIER:
+            if not abs(m) * tb.state[k].scale_absolute < LARGEST_MULTIPLIER * tb.state[i].scale_absolute:
                 return False
             a[i, k] = m
             if m != 0.0:
