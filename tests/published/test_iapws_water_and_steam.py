@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from collaudo.fluid.air import standard_pressure_Pa
+from collaudo.fluid.atmosphere import standard_pressure_Pa
 from collaudo.fluid.water import (
     liquid_conductivity,
     liquid_density,

@@ -15,8 +15,8 @@ from collaudo.fluid.air import (
     air_energy,
     air_enthalpy,
     air_viscosity,
-    standard_pressure_Pa,
 )
+from collaudo.fluid.atmosphere import standard_pressure_Pa
 
 # Geopotential altitude [m], pressure [Pa]: base and top of the lowest layer (US Standard Atmosphere 1976,
 # Table I), and the closed form at 1500 m.

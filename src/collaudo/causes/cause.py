@@ -32,7 +32,7 @@ COMPLAINT = "complaint.complaint"
 
 @dataclass(frozen=True)
 class Effect:
-    """How one value changes: ``times``, ``plus`` or ``to`` a pair of numbers (mild, worst), or ``becomes`` a word."""
+    """How a value changes: ``times``, ``plus`` or ``to`` two numbers (mild, worst), or ``becomes`` a word."""
 
     target: str
     """``role.field``, ``setting.name`` or ``site.name``."""
@@ -77,7 +77,10 @@ def history_words() -> dict[str, str]:
     """What may have happened before, of ``library/history.yaml``."""
     root = read_source(library_file("history.yaml").read_bytes(), name="history.yaml", error=CatalogueError)
     problems = Problems()
-    words = {key: take_text(node, key, problems) or "" for key, node in take_mapping(root, "history", problems).items()}
+    words = {
+        key: take_text(node, key, problems) or ""
+        for key, node in take_mapping(root, "history", problems).items()
+    }
     problems.raise_if_any(CatalogueError)
     return words
 
@@ -100,7 +103,18 @@ def all_causes() -> tuple[Cause, ...]:
     return tuple(causes)
 
 
-_REQUIRED = ("title", "part", "why", "per_1000", "repair", "remedy", "minutes", "parts_eur", "complaints", "hazards")
+_REQUIRED = (
+    "title",
+    "part",
+    "why",
+    "per_1000",
+    "repair",
+    "remedy",
+    "minutes",
+    "parts_eur",
+    "complaints",
+    "hazards",
+)
 _ALLOWED = ("effects", "held", "seen", "history")
 
 
@@ -146,10 +160,14 @@ def _effects(node: Node, problems: Problems) -> tuple[Effect, ...]:
         given = take_mapping(child, target, problems, allowed=("times", "plus", "to", "becomes", "log"))
         ways = [key for key in given if key != "log"]
         if len(ways) != 1:
-            problems.add(f"effect on {target} says {len(ways)} ways", child, "one of times, plus, to, becomes")
+            problems.add(
+                f"effect on {target} says {len(ways)} ways", child, "one of times, plus, to, becomes"
+            )
             continue
         if ways == ["becomes"]:
-            effects.append(Effect(target, "becomes", word=take_text(given["becomes"], target, problems) or ""))
+            effects.append(
+                Effect(target, "becomes", word=take_text(given["becomes"], target, problems) or "")
+            )
             continue
         pair = [take_number(x, target, problems) or 0.0 for x in take_list(given[ways[0]], target, problems)]
         if len(pair) != 2:
@@ -176,7 +194,9 @@ def _table(
     reading: str, node: Node, outcomes: Mapping[str, tuple[str, ...]], problems: Problems
 ) -> dict[str, float]:
     if reading not in outcomes:
-        problems.add(f"seen: {reading!r} is no reading that chances decide", node, near_misses(reading, outcomes))
+        problems.add(
+            f"seen: {reading!r} is no reading that chances decide", node, near_misses(reading, outcomes)
+        )
         return {}
     table = {}
     for word, child in take_mapping(node, reading, problems, allowed=outcomes[reading]).items():

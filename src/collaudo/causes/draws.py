@@ -20,6 +20,7 @@ from collaudo.machine.model import Machine
 from collaudo.machine.source import Node, Problems, read_source, take_flag, take_mapping, take_number
 from collaudo.parts.circuit import Site
 from collaudo.parts.part import declared_fields
+from collaudo.quantities.units import split_suffix
 
 BLOCK = 8
 _NORMAL = NormalDist()
@@ -52,7 +53,9 @@ def all_spreads() -> tuple[Spread, ...]:
     root = read_source(library_file("spreads.yaml").read_bytes(), name="spreads.yaml", error=CatalogueError)
     problems = Problems()
     spreads = []
-    for group, node in take_mapping(root, "the spreads", problems, allowed=("site", "settings", "parts")).items():
+    for group, node in take_mapping(
+        root, "the spreads", problems, allowed=("site", "settings", "parts")
+    ).items():
         for name, child in take_mapping(node, group, problems).items():
             prefix = {"site": "site.", "settings": "setting."}.get(group, "")
             if not prefix and name.partition(".")[0] not in all_roles():
@@ -87,7 +90,8 @@ def _applies(spread: Spread, machine: Machine, bound: Mapping[str, str]) -> bool
 def stratified(count: int, random: np.random.Generator) -> NDArray[np.float64]:
     """``count`` numbers in 0..1 that cover it evenly, block by block of eight."""
     blocks = [
-        (random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK for _ in range((count + BLOCK - 1) // BLOCK)
+        (random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK
+        for _ in range((count + BLOCK - 1) // BLOCK)
     ]
     return np.concatenate(blocks)[:count]
 
@@ -95,7 +99,7 @@ def stratified(count: int, random: np.random.Generator) -> NDArray[np.float64]:
 def draw_machines(
     machine: Machine, site: Site, bound: Mapping[str, str], count: int, random_seed: int
 ) -> list[Drawn]:
-    """``count`` sound machines around ``machine`` at ``site``; the first ones are the same for every count."""
+    """``count`` sound machines around ``machine`` at ``site``; the first are the same for every count."""
     whole = max(count, 64)
     spreads = spreads_of(machine, bound)
     random = np.random.default_rng(random_seed)
@@ -104,7 +108,11 @@ def draw_machines(
 
 
 def _draw(
-    machine: Machine, site: Site, bound: Mapping[str, str], spreads: tuple[Spread, ...], shares: NDArray[np.float64]
+    machine: Machine,
+    site: Site,
+    bound: Mapping[str, str],
+    spreads: tuple[Spread, ...],
+    shares: NDArray[np.float64],
 ) -> Drawn:
     changes: dict[str, float | str] = {}
     known: dict[str, float] = {}
@@ -122,8 +130,14 @@ def _draw(
             value = min(max(value, declared["low"]), declared["high"])
             changes[key] = value
         if spread.known:
-            known[spread.target] = value
+            known[known_name(spread.target, machine)] = value
     return Drawn(machine.with_fields(changes), site, known)
+
+
+def known_name(target: str, machine: Machine) -> str:
+    """Name of a value a technician may know, with its unit: that of a setting is that of what it sets."""
+    start, _, name = target.partition(".")
+    return f"{target}_{split_suffix(machine.settings[name].sets)[1]}" if start == "setting" else target
 
 
 def _moved(spread: Spread, middle: float, deviates: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -53,10 +54,12 @@ def put_in(cause: Cause, severity: float, machine: Machine, site: Site, bound: M
 def moved(effect: Effect, severity: float, sound: float) -> float:
     """What a sound value becomes."""
     if effect.log:
-        amount = effect.mild * (effect.worst / effect.mild) ** severity
+        amount = effect.mild * math.pow(effect.worst / effect.mild, severity)
     else:
         amount = effect.mild + severity * (effect.worst - effect.mild)
-    return {"times": sound * amount, "plus": sound + amount, "to": amount}[effect.way]
+    if effect.way == "to":
+        return amount
+    return sound * amount if effect.way == "times" else sound + amount
 
 
 def _value(effect: Effect, severity: float, machine: Machine, key: str) -> float | str:
@@ -66,5 +69,8 @@ def _value(effect: Effect, severity: float, machine: Machine, key: str) -> float
     declared = declared_fields(type(machine.part(name)))
     sound = machine.value(key)
     if field not in declared or isinstance(sound, str):
-        raise CatalogueError(Problem(f"an effect moves {key}, which is no number", "name a field with a range"))
-    return min(max(moved(effect, severity, sound), declared[field]["low"]), declared[field]["high"])
+        raise CatalogueError(
+            Problem(f"an effect moves {key}, which is no number", "name a field with a range")
+        )
+    low, high = float(declared[field]["low"]), float(declared[field]["high"])
+    return min(max(moved(effect, severity, sound), low), high)

@@ -104,12 +104,16 @@ class Check:
 @cache
 def instruments() -> dict[str, Instrument]:
     """The instruments of ``library/instruments.yaml``."""
-    root = read_source(library_file("instruments.yaml").read_bytes(), name="instruments.yaml", error=CatalogueError)
+    root = read_source(
+        library_file("instruments.yaml").read_bytes(), name="instruments.yaml", error=CatalogueError
+    )
     problems = Problems()
     found = {}
     for name, node in take_mapping(root, "the instruments", problems).items():
         given = take_mapping(node, name, problems, allowed=("bias", "noise", "relative"))
-        values = {key: take_number(child, key, problems) or 0.0 for key, child in given.items() if key != "relative"}
+        values = {
+            key: take_number(child, key, problems) or 0.0 for key, child in given.items() if key != "relative"
+        }
         relative = "relative" in given and given["relative"].value is True
         found[name] = Instrument(name, values.get("bias", 0.0), values.get("noise", 0.0), relative)
     problems.raise_if_any(CatalogueError)
@@ -123,7 +127,9 @@ def cautions() -> dict[str, str]:
     problems = Problems()
     texts = {
         name: take_text(node, name, problems) or ""
-        for name, node in take_mapping(root, "the cautions", problems, allowed=HAZARDS, required=HAZARDS).items()
+        for name, node in take_mapping(
+            root, "the cautions", problems, allowed=HAZARDS, required=HAZARDS
+        ).items()
     }
     problems.raise_if_any(CatalogueError)
     return texts
@@ -142,12 +148,25 @@ def all_checks() -> tuple[Check, ...]:
 
 
 _REQUIRED = ("title", "why", "minutes", "readings")
-_ALLOWED = ("steps", "tools", "wait_minutes", "needs", "leaves", "lid", "hazards", "for", "operations", "asked")
+_ALLOWED = (
+    "steps",
+    "tools",
+    "wait_minutes",
+    "needs",
+    "leaves",
+    "lid",
+    "hazards",
+    "for",
+    "operations",
+    "asked",
+)
 
 
 def texts(node: Node, what: str, problems: Problems, known: tuple[str, ...] = ()) -> tuple[str, ...]:
     """A list of texts."""
-    return tuple(take_text(entry, what, problems, known=known) or "" for entry in take_list(node, what, problems))
+    return tuple(
+        take_text(entry, what, problems, known=known) or "" for entry in take_list(node, what, problems)
+    )
 
 
 def _check(root: Node, name: str, problems: Problems) -> Check:
@@ -190,7 +209,11 @@ def _check(root: Node, name: str, problems: Problems) -> Check:
 def _marks(operations: Node) -> tuple[str, ...]:
     """Names of the moments that a list of operations marks."""
     entries = operations.value if isinstance(operations.value, list) else []
-    found = [entry.value["mark"].value for entry in entries if isinstance(entry.value, dict) and "mark" in entry.value]
+    found = [
+        entry.value["mark"].value
+        for entry in entries
+        if isinstance(entry.value, dict) and "mark" in entry.value
+    ]
     return tuple(str(name) for name in found)
 
 
@@ -212,7 +235,9 @@ def _reading(node: Node, name: str, marks: tuple[str, ...], problems: Problems) 
     if (formula is None) == (not outcomes):
         problems.add(f"reading {name} has formula and outcomes, or neither", node, "give one of the two")
     if formula and not instrument.name:
-        problems.add(f"reading {name} is taken with no instrument", node, "add 'with: …' (library/instruments.yaml)")
+        problems.add(
+            f"reading {name} is taken with no instrument", node, "add 'with: …' (library/instruments.yaml)"
+        )
     return Reading(
         name, word("title"), word("unit"), word("scale", SCALES) or "identity", instrument.name,
         bias, noise, instrument.relative, formula, outcomes,

@@ -1,9 +1,9 @@
-"""Formulas of readings: what is read off a run, written as ``mean(gauge("brew_gauge"), lifted + 5, lifted + 10)``.
+"""Formulas of readings: what is read off a run.
 
-A formula is an expression of numbers, named moments (``start``, ``end`` and the check's own marks, in seconds),
-arithmetic, comparisons, ``and``, ``or``, ``not`` and the functions of `FUNCTIONS`. A text names a place by
-roles (`collaudo.checks.roles`). A result that did not come about is not a number (NaN); compared with
-anything it is false.
+Written as ``mean(gauge("brew_gauge"), lifted + 5, lifted + 10)``: an expression of numbers, named moments
+(``start``, ``end`` and the check's own marks, in seconds), arithmetic, comparisons, ``and``, ``or``, ``not``
+and the functions of `FUNCTIONS`. A text names a place by roles (`collaudo.checks.roles`). A result that did
+not come about is not a number (NaN); compared with anything it is false.
 """
 
 from __future__ import annotations
@@ -184,19 +184,25 @@ def _inspect(node: ast.expr, marks: Collection[str], roles: set[str]) -> str:
             if found != FUNCTIONS[name][0]:
                 raise _refuse(node, f"{name} takes {FUNCTIONS[name][0]!r} and was given {found!r}")
             return "s" if name in _GIVES_SERIES else "n"
-        case ast.BinOp(left=left, op=op, right=right) if type(op) in _ARITHMETIC:
-            inner = [left, right]
-        case ast.UnaryOp(op=ast.USub() | ast.Not(), operand=operand):
-            inner = [operand]
-        case ast.BoolOp(values=values):
-            inner = values
-        case ast.Compare(left=left, ops=ops, comparators=right) if all(type(op) in _COMPARISONS for op in ops):
-            inner = [left, *right]
-        case _:
-            raise _refuse(node, "something formulas do not have")
-    if any(_inspect(part, marks, roles) != "n" for part in inner):
+    if any(_inspect(part, marks, roles) != "n" for part in _terms(node)):
         raise _refuse(node, "reckons with something that is no number")
     return "n"
+
+
+def _terms(node: ast.expr) -> list[ast.expr]:
+    """What arithmetic, a comparison or a connection of them is made of."""
+    match node:
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _ARITHMETIC:
+            return [left, right]
+        case ast.UnaryOp(op=ast.USub() | ast.Not(), operand=operand):
+            return [operand]
+        case ast.BoolOp(values=values):
+            return values
+        case ast.Compare(left=left, ops=ops, comparators=right) if {type(op) for op in ops} <= {
+            *_COMPARISONS
+        }:
+            return [left, *right]
+    raise _refuse(node, "something formulas do not have")
 
 
 def _value(node: ast.expr, scene: Scene) -> Any:
@@ -207,17 +213,18 @@ def _value(node: ast.expr, scene: Scene) -> Any:
             return scene.marks.get(name, math.nan)
         case ast.Call(func=ast.Name(id=name), args=arguments):
             return FUNCTIONS[name][1](scene, *(_value(argument, scene) for argument in arguments))
-        case ast.BinOp(left=left, op=op, right=right):
-            return _ARITHMETIC[type(op)](_value(left, scene), _value(right, scene))
-        case ast.UnaryOp(op=ast.USub(), operand=operand):
-            return -_value(operand, scene)
-        case ast.UnaryOp(operand=operand):
-            return not _value(operand, scene)
-        case ast.BoolOp(op=ast.And(), values=values):
-            return all(_value(part, scene) for part in values)
-        case ast.BoolOp(values=values):
-            return any(_value(part, scene) for part in values)
-        case ast.Compare(left=left, ops=ops, comparators=others):
-            terms = [_value(left, scene), *(_value(part, scene) for part in others)]
+        case ast.BoolOp(op=op, values=values):
+            connect = all if isinstance(op, ast.And) else any
+            return connect(_value(part, scene) for part in values)
+    return _reckoned(node, [_value(part, scene) for part in _terms(node)])
+
+
+def _reckoned(node: ast.expr, terms: list[Any]) -> Any:
+    match node:
+        case ast.BinOp(op=op):
+            return _ARITHMETIC[type(op)](*terms)
+        case ast.UnaryOp(op=op):
+            return -terms[0] if isinstance(op, ast.USub) else not terms[0]
+        case ast.Compare(ops=ops):
             return all(_COMPARISONS[type(op)](terms[k], terms[k + 1]) for k, op in enumerate(ops))
     raise AssertionError(ast.dump(node))

@@ -42,7 +42,9 @@ def all_roles() -> dict[str, Role]:
         kinds = tuple(words.pop("kind", "").split(" or "))
         joined_to = words.pop("joined_to", "")
         if joined_to and joined_to not in roles:
-            problems.add(f"role {name} is joined to the unknown role {joined_to!r}", node, "name one above it")
+            problems.add(
+                f"role {name} is joined to the unknown role {joined_to!r}", node, "name one above it"
+            )
         roles[name] = Role(kinds, words, joined_to)
     problems.raise_if_any(CatalogueError)
     return roles

@@ -18,12 +18,13 @@ from pathlib import Path
 
 import numpy as np
 
-from collaudo.causes.cause import Cause
+from collaudo.causes.cause import Cause, history_words
 from collaudo.causes.draws import Drawn, draw_machines, stratified
 from collaudo.causes.faults import causes_for, put_in
 from collaudo.checks.check import Reading, cautions, sound_chances
 from collaudo.checks.course import Course, Taken, course_for, take_all
 from collaudo.diagnosis.cache import draw_file, set_file
+from collaudo.diagnosis.findings_file import Vocabulary
 from collaudo.diagnosis.signature_set import NO_FAULT, CauseInfo, CheckInfo, ReadingInfo, SignatureSet
 from collaudo.diagnosis.surrogate import fit_surrogate, save_with_surrogate
 from collaudo.machine.load import find_machine
@@ -50,11 +51,12 @@ class Setup:
 
 
 @cache
-def setup_of(machine_id: str) -> Setup:
-    """Checks and causes that apply to a machine of the library or of a file."""
+def setup_of(machine_id: str, sound_only: bool = False) -> Setup:
+    """Checks and causes (or "no fault" alone) that apply to a machine of the library or of a file."""
     machine = find_machine(machine_id)
     course = course_for(machine)
-    return Setup(machine, course, causes_for(machine, course.bound))
+    causes = causes_for(machine, course.bound)
+    return Setup(machine, course, tuple(x for x in causes if x.id == NO_FAULT) if sound_only else causes)
 
 
 def severities(cause: Cause, count: int) -> list[float]:
@@ -68,9 +70,9 @@ def drawn_machines(setup: Setup, count: int) -> list[Drawn]:
     return draw_machines(setup.machine, Site(), setup.course.bound, count, SEED)
 
 
-def take_draw(machine_id: str, number: int) -> list[Taken]:
+def take_draw(machine_id: str, number: int, sound_only: bool = False) -> list[Taken]:
     """Readings of all checks under every cause on one drawn machine."""
-    setup = setup_of(machine_id)
+    setup = setup_of(machine_id, sound_only)
     drawn = drawn_machines(setup, number + 1)[number]
     rows = []
     for cause in setup.causes:
@@ -86,12 +88,14 @@ def build(
     draws: int = DRAWS,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    sound_only: bool = False,
 ) -> Path:
     """Build the signatures of a machine with so many draws; returns the file that holds them.
 
     ``executor`` runs `take_draw`; None makes a pool of one process per core. Draws that are in the cache are
-    not made again.
+    not made again. ``sound_only``: of sound machines alone, for what they should show.
     """
+    key = f"{key}-sound" if sound_only else key
     found = set_file(key, draws)
     if found.is_file():
         return found
@@ -99,36 +103,41 @@ def build(
     done = draws - len(missing)
     if progress is not None:
         progress(done, draws)
-    for number, rows in _make(machine_id, missing, executor):
+    for number, rows in _make((machine_id, sound_only), missing, executor):
         _keep(draw_file(key, number), json.dumps(rows))
         done += 1
         if progress is not None:
             progress(done, draws)
     rows_of = [json.loads(draw_file(key, n).read_text(encoding="utf-8")) for n in range(draws)]
-    signatures = assemble_set(setup_of(machine_id), rows_of)
+    signatures = assemble_set(setup_of(machine_id, sound_only), rows_of)
     partial = found.with_suffix(f".{os.getpid()}")
     save_with_surrogate(partial, signatures, fit_surrogate(signatures))
     partial.replace(found)
     return found
 
 
-def _make(machine_id: str, numbers: Sequence[int], executor: Executor | None) -> Iterator[tuple[int, list[Taken]]]:
+Of = tuple[str, bool]
+"""Machine, and whether of sound ones alone."""
+
+
+def _make(of: Of, numbers: Sequence[int], executor: Executor | None) -> Iterator[tuple[int, list[Taken]]]:
     if not numbers:
         return
     if executor is not None:
-        yield from _collect(machine_id, numbers, executor)
+        yield from _collect(of, numbers, executor)
         return
     workers = min(len(numbers), os.cpu_count() or 1)
     # Spawned, never forked: compiled code and forked threads do not mix.
     pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
     try:
-        yield from _collect(machine_id, numbers, pool)
+        yield from _collect(of, numbers, pool)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _collect(machine_id: str, numbers: Sequence[int], executor: Executor) -> Iterator[tuple[int, list[Taken]]]:
-    jobs = {executor.submit(take_draw, machine_id, number): number for number in numbers}
+def _collect(of: Of, numbers: Sequence[int], executor: Executor) -> Iterator[tuple[int, list[Taken]]]:
+    machine_id, sound_only = of
+    jobs = {executor.submit(take_draw, machine_id, number, sound_only): number for number in numbers}
     for job in as_completed(jobs):
         yield jobs[job], job.result()
 
@@ -164,6 +173,9 @@ def assemble_set(setup: Setup, rows_of: Sequence[Sequence[Taken]]) -> SignatureS
         known=np.array([[machine.known[name] for name in names] for machine in drawn]),
         number=number,
         outcome=outcome,
+        title=setup.machine.title,
+        parts=tuple(setup.machine.parts),
+        history_words=tuple(history_words()),
     )
 
 
@@ -226,4 +238,15 @@ def check_infos(course: Course) -> tuple[CheckInfo, ...]:
         )
         for item in course.checks
         if item.readings and not item.check.asked
+    )
+
+
+def vocabulary_of(machine_id: str) -> Vocabulary:
+    """The words of a findings file for a machine whose signatures are not built yet."""
+    setup = setup_of(machine_id)
+    return Vocabulary(
+        readings={reading.id: reading_info(reading) for reading in setup.course.readings},
+        known_names=tuple(drawn_machines(setup, 1)[0].known),
+        parts=tuple(setup.machine.parts),
+        history_words=tuple(history_words()),
     )

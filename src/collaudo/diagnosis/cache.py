@@ -12,6 +12,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from collaudo.compiled import cache_folder
+from collaudo.errors import unknown_name
 
 _CODE = ("fluid", "laws", "parts", "machine", "twin", "checks", "causes")
 _OWN_CODE = ("building.py", "signature_set.py", "surrogate.py", "regression.py", "transform.py", "student.py")
@@ -20,10 +21,15 @@ _DATA = ("checks", "causes", "roles.yaml", "instruments.yaml", "cautions.yaml", 
 
 def machine_bytes(machine: str) -> bytes:
     """The text of a machine of the library, or of a machine file."""
-    inside = resources.files("collaudo.library") / "machines" / f"{machine}.yaml"
-    if "/" not in machine and "\\" not in machine and inside.is_file():
-        return inside.read_bytes()
-    return Path(machine).read_bytes()
+    library = resources.files("collaudo.library") / "machines"
+    known = {
+        file.name.removesuffix(".yaml"): file for file in library.iterdir() if file.name.endswith(".yaml")
+    }
+    if machine in known:
+        return known[machine].read_bytes()
+    if machine.endswith((".yaml", ".yml")) and Path(machine).is_file():
+        return Path(machine).read_bytes()
+    raise unknown_name("machine", machine[:60], known)
 
 
 def key_of(machine: str) -> str:

@@ -31,7 +31,7 @@ Lid = Literal["any", "on", "off"]
 NO_FAULT = "no-fault"
 """Id of the cause "nothing is wrong"; effects of other causes are measured from it."""
 
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True)
@@ -112,6 +112,12 @@ class SignatureSet:
     known: Floats
     number: Floats
     outcome: NDArray[np.int8]
+    title: str = ""
+    """Of the machine."""
+    parts: tuple[str, ...] = ()
+    """Names of all its parts."""
+    history_words: tuple[str, ...] = ()
+    """What may have happened before."""
 
     def __post_init__(self) -> None:
         if problems := list(_problems(self)):
@@ -178,6 +184,9 @@ class SignatureSet:
             known=arrays["known"],
             number=arrays["number"],
             outcome=arrays["outcome"],
+            title=header["title"],
+            parts=tuple(header["parts"]),
+            history_words=tuple(header["history_words"]),
         )
 
 
@@ -188,6 +197,9 @@ def _header(signatures: SignatureSet) -> dict[str, Any]:
         "readings": [asdict(reading) for reading in signatures.readings],
         "checks": [asdict(check) for check in signatures.checks],
         "known_names": list(signatures.known_names),
+        "title": signatures.title,
+        "parts": list(signatures.parts),
+        "history_words": list(signatures.history_words),
     }
 
 

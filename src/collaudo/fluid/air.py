@@ -1,4 +1,4 @@
-"""Dry air as an ideal gas of constant heat capacity, and the standard atmosphere.
+"""Dry air as an ideal gas of constant heat capacity.
 
 Energies count from 273.15 K, as those of water do. Good to 0.5 % from 250 K to 420 K, which is where a
 machine holds air (the heat capacity of air varies by 1 % there).
@@ -9,10 +9,10 @@ from __future__ import annotations
 from math import sqrt
 
 from collaudo.compiled import compiled
-from collaudo.errors import QuantityError
+from collaudo.fluid import atmosphere
 
-R_AIR = 287.05287
-"""Specific gas constant of dry air, J/(kg K): ISO 2533:1975, Table 1."""
+R_AIR = atmosphere.R_AIR
+SEA_LEVEL_PA = atmosphere.SEA_LEVEL_PA
 
 CP_AIR = 1006.0
 """Heat capacity of air at constant pressure, J/(kg K), about 300 K."""
@@ -20,11 +20,6 @@ CP_AIR = 1006.0
 CV_AIR = CP_AIR - R_AIR
 
 ZERO_CELSIUS_K = 273.15
-
-SEA_LEVEL_PA = 101325.0
-_SEA_LEVEL_K = 288.15
-_LAPSE_K_PER_M = 0.0065
-_GRAVITY = 9.80665
 
 
 @compiled
@@ -48,16 +43,3 @@ def air_conductivity(T_K: float) -> float:
     """Thermal conductivity [W/(m K)] of air, 200 K to 500 K: US Standard Atmosphere 1976, eq. 53."""
     power: float = 10.0 ** (-12.0 / T_K)
     return 2.64638e-3 * T_K * sqrt(T_K) / (T_K + 245.4 * power)
-
-
-def standard_pressure_Pa(altitude_m: float) -> float:
-    """Pressure [Pa] of the standard atmosphere at a geopotential altitude, -1000 m to 11,000 m.
-
-    ISO 2533:1975 (the same in the US Standard Atmosphere 1976), layer of constant lapse rate:
-    ``101325 (1 - 0.0065 z / 288.15)^(g / (R 0.0065))``. Raises `QuantityError` outside.
-    """
-    if not -1000.0 <= altitude_m <= 11000.0:
-        raise QuantityError(f"altitude {altitude_m} m is outside the standard atmosphere, -1000 m to 11000 m")
-    exponent = _GRAVITY / (R_AIR * _LAPSE_K_PER_M)
-    ratio: float = (1.0 - _LAPSE_K_PER_M * altitude_m / _SEA_LEVEL_K) ** exponent
-    return SEA_LEVEL_PA * ratio

@@ -7,13 +7,13 @@ against the machine, so that all that is wrong is told at once, before anything 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from collaudo.errors import OperationsFileError, near_misses
-from collaudo.fluid.air import standard_pressure_Pa
 from collaudo.machine.model import Machine, field_problem
+from collaudo.machine.site import read_site
 from collaudo.machine.source import (
     Node,
     Problems,
@@ -27,7 +27,6 @@ from collaudo.machine.source import (
 )
 from collaudo.parts.circuit import Circuit, Site
 from collaudo.parts.part import Part, declared_fields
-from collaudo.quantities.units import to_si
 
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
@@ -174,24 +173,13 @@ def _let_pass(run: Run, seconds_s: float, progress: Callable[[float], None] | No
 
 # --- reading --------------------------------------------------------------------------------------------
 
-_SITE: dict[str, tuple[str, str, float, float]] = {
-    # key: field of Site, unit, least, most
-    "mains_V": ("mains_V", "V", 80.0, 460.0),
-    "mains_Hz": ("mains_Hz", "Hz", 45.0, 65.0),
-    "altitude_m": ("atmosphere_Pa", "m", -430.0, 5500.0),
-    "room_degC": ("room_K", "degC", 2.0, 45.0),
-    "feed_bar": ("feed_Pa", "bar", 0.0, 10.0),
-    "feed_degC": ("feed_K", "degC", 1.0, 40.0),
-    "conductivity_uS_per_cm": ("conductivity_uS_per_cm", "", 0.0, 5000.0),
-}
-
 
 def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Session:
     """Read a session for ``machine``; raises `OperationsFileError` listing every problem."""
     root = read_source(source, name=name, error=OperationsFileError)
     problems = Problems()
     top = take_mapping(root, "the session", problems, allowed=("site", "settings"), required=("operations",))
-    site = read_site(top["site"], problems) if "site" in top else Site()
+    site = Site(**read_site(top["site"], problems)) if "site" in top else Site()
     if "settings" in top:
         machine = _with_settings(top["settings"], machine, problems)
     operations = _Reader(machine, problems).operations(top["operations"]) if "operations" in top else ()
@@ -206,24 +194,6 @@ def read_operations(
 ) -> tuple[Operation, ...]:
     """Operations of a list for ``machine``; ``roles`` are further names of its parts."""
     return _Reader(machine, problems, roles).operations(node)
-
-
-def read_site(node: Node, problems: Problems) -> Site:
-    """Where a machine stands, from a mapping; problems are added to ``problems``."""
-    site = Site()
-    for key, entry in take_mapping(node, "site", problems, allowed=_SITE).items():
-        field, unit, low, high = _SITE[key]
-        value = take_number(entry, f"site.{key}", problems)
-        if value is None:
-            continue
-        if not low <= value <= high:
-            problems.add(f"site.{key} is {value:g}", entry, f"it can be {low:g} to {high:g}")
-            continue
-        in_si = to_si(value, unit) if unit else value
-        if key == "altitude_m":
-            in_si = standard_pressure_Pa(value)
-        site = replace(site, **{field: in_si})
-    return site
 
 
 def _with_settings(node: Node, machine: Machine, problems: Problems) -> Machine:

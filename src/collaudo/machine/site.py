@@ -1,0 +1,34 @@
+"""Where a machine stands, as session and findings files give it."""
+
+from __future__ import annotations
+
+from collaudo.fluid.atmosphere import standard_pressure_Pa
+from collaudo.machine.source import Node, Problems, take_mapping, take_number
+from collaudo.quantities.units import to_si
+
+KEYS: dict[str, tuple[str, str, float, float]] = {
+    # key: field of Site, unit, least, most
+    "mains_V": ("mains_V", "V", 80.0, 460.0),
+    "mains_Hz": ("mains_Hz", "Hz", 45.0, 65.0),
+    "altitude_m": ("atmosphere_Pa", "m", -430.0, 5500.0),
+    "room_degC": ("room_K", "degC", 2.0, 45.0),
+    "feed_bar": ("feed_Pa", "bar", 0.0, 10.0),
+    "feed_degC": ("feed_K", "degC", 1.0, 40.0),
+    "conductivity_uS_per_cm": ("conductivity_uS_per_cm", "", 0.0, 5000.0),
+}
+
+
+def read_site(node: Node, problems: Problems) -> dict[str, float]:
+    """The fields of `collaudo.parts.circuit.Site` that a mapping gives, in SI."""
+    found: dict[str, float] = {}
+    for key, entry in take_mapping(node, "site", problems, allowed=KEYS).items():
+        field, unit, low, high = KEYS[key]
+        value = take_number(entry, f"site.{key}", problems)
+        if value is None:
+            continue
+        if not low <= value <= high:
+            problems.add(f"site.{key} is {value:g}", entry, f"it can be {low:g} to {high:g}")
+            continue
+        in_si = to_si(value, unit) if unit else value
+        found[field] = standard_pressure_Pa(value) if key == "altitude_m" else in_si
+    return found
