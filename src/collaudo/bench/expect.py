@@ -48,7 +48,10 @@ def expect(
     prediction = predict(signatures, surrogate, known or {}, 0.0)
     sound = signatures.cause_index[NO_FAULT]
     expected = []
+    checks = {check.id for check in signatures.checks}
     for r, info in enumerate(signatures.readings):
+        if info.check not in checks:
+            continue
         if info.kind == "outcome":
             chance = prediction.chance[sound, :, r, : len(info.outcomes)].mean(axis=0)
             expected.append(_of_outcome(info, chance))
