@@ -158,7 +158,12 @@ class Run:
         zone = self.tables.zone[self.assembly.names.zones[tank]]
         declared_kg = 1e-3 * float(self.machine.value(f"{tank}.water_l")) * 998.0
         before = stores(self, self.y)
-        self.y[zone.mass] = max(self.y[zone.mass], declared_kg - zone.mass_reference)
+        held_kg = self.y[zone.mass] + zone.mass_reference
+        if held_kg < declared_kg:
+            # As warm as what is in it; an empty tank is filled with water as warm as the room.
+            warm_J = self.y[zone.energy] / held_kg if held_kg > 1e-3 else zone.heat * (self.assembly.site.room_K - 273.15)
+            self.y[zone.mass] = declared_kg - zone.mass_reference
+            self.y[zone.energy] = warm_J * declared_kg
         after = stores(self, self.y)
         for name in self.opening_books:
             self.opening_books[name] += after[name] - before[name]

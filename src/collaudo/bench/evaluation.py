@@ -1,0 +1,162 @@
+"""How good the diagnosis is on cases it has never seen."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import asdict, dataclass, field
+from multiprocessing import get_context
+from pathlib import Path
+
+import numpy as np
+
+from collaudo.diagnosis.building import DRAWS, SIGNATURE_RTOL, build, setup_of
+from collaudo.diagnosis.cache import folder, key_of
+from collaudo.diagnosis.noise import Finding, NoiseSettings
+from collaudo.diagnosis.priors import Background, prior_chances
+from collaudo.diagnosis.ranking import Ranking, RankingSettings, rank
+from collaudo.diagnosis.scoring import (
+    calibration_error,
+    log_score,
+    perfectly_calibrated_band,
+    top_k_hits,
+)
+from collaudo.diagnosis.signature_set import SignatureSet
+from collaudo.diagnosis.surrogate import Surrogate, load_with_surrogate
+from collaudo.diagnosis.unseen import Unseen, bench_findings, make_case
+
+BLOCK = 25
+"""Cases made and kept together."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Figures over all cases."""
+
+    machine: str
+    cases: int
+    by_frequency: bool
+    draws: int
+    first: float
+    """Share of cases whose right repair stands first."""
+    among_three: float
+    log_score: float
+    log_score_of_prior: float
+    calibration_error: float
+    calibration_of_perfect: float
+    """Calibration error that a perfectly calibrated ranker would show on so many cases, at the median."""
+    confused: list[tuple[str, str, int]] = field(default_factory=list)
+    """True repair, repair that stood first, how often; most frequent first."""
+
+
+def evaluate(
+    machine: str,
+    cases: int,
+    *,
+    by_frequency: bool = True,
+    draws: int = DRAWS,
+    error_share: float = 0.0,
+    progress: Progress | None = None,
+) -> Evaluation:
+    """Rank ``cases`` unseen cases with every reading taken, and score the ranking."""
+    key = key_of(machine)
+    signatures, surrogate = load_with_surrogate(build(machine, key, draws, progress=progress))
+    unseen = make_cases(machine, key, cases, by_frequency, progress)
+    settings = RankingSettings(NoiseSettings(model_error_share=error_share))
+    findings = all_findings(machine, signatures, unseen)
+    rankings = [
+        rank(signatures, surrogate, found, known=case.known, settings=settings)
+        for case, found in zip(unseen, findings, strict=True)
+    ]
+    return score(machine, signatures, surrogate, unseen, rankings, by_frequency)
+
+
+def all_findings(machine: str, signatures: SignatureSet, unseen: Sequence[Unseen]) -> list[list[Finding]]:
+    """The findings of every case."""
+    readings = setup_of(machine).course.readings
+    causes = {cause.id: cause for cause in signatures.causes}
+    return [bench_findings(case, readings, causes, unseen, seed) for seed, case in enumerate(unseen)]
+
+
+def score(
+    machine: str,
+    signatures: SignatureSet,
+    surrogate: Surrogate,
+    unseen: Sequence[Unseen],
+    rankings: Sequence[Ranking],
+    by_frequency: bool,
+) -> Evaluation:
+    """The figures of some rankings. Hits and calibration count causes of one repair together."""
+    del surrogate
+    causes = signatures.causes
+    chances = np.array([[ranking.probability(cause.id) for cause in causes] for ranking in rankings])
+    truth = [case.cause for case in unseen]
+    repairs = sorted({cause.repair for cause in causes})
+    member = np.array([[float(cause.repair == name) for name in repairs] for cause in causes])
+    of_repair = chances @ member
+    right = np.array([repairs.index(causes[signatures.cause_index[name]].repair) for name in truth])
+    best = of_repair.argmax(axis=1)
+    own = chances[np.arange(len(truth)), [signatures.cause_index[name] for name in truth]]
+    prior = prior_chances(causes, Background())
+    confidence, hit = of_repair.max(axis=1), best == right
+    counts: dict[tuple[str, str], int] = {}
+    for a, b in zip(right, best, strict=True):
+        if a != b:
+            counts[repairs[a], repairs[b]] = counts.get((repairs[a], repairs[b]), 0) + 1
+    return Evaluation(
+        machine=machine,
+        cases=len(truth),
+        by_frequency=by_frequency,
+        draws=signatures.known.shape[0],
+        first=top_k_hits(chances, truth, causes, 1),
+        among_three=top_k_hits(chances, truth, causes, 3),
+        log_score=log_score(own),
+        log_score_of_prior=log_score(prior[[signatures.cause_index[name] for name in truth]]),
+        calibration_error=calibration_error(confidence, hit),
+        calibration_of_perfect=perfectly_calibrated_band(confidence)[1],
+        confused=[(a, b, n) for (a, b), n in sorted(counts.items(), key=lambda item: -item[1])],
+    )
+
+
+def make_cases(
+    machine: str, key: str, count: int, by_frequency: bool, progress: Progress | None = None
+) -> list[Unseen]:
+    """So many unseen cases, block by block over all cores; blocks in the cache are not made again."""
+    blocks = range((count + BLOCK - 1) // BLOCK)
+    place = folder() / key / ("cases" if by_frequency else "cases-uniform")
+    place.mkdir(parents=True, exist_ok=True)
+    missing = [number for number in blocks if not _file(place, number).is_file()]
+    done = len(blocks) - len(missing)
+    for _ in _make(machine, missing, by_frequency, place):
+        done += 1
+        if progress is not None:
+            progress(done * BLOCK, len(blocks) * BLOCK)
+    cases = [
+        case for number in blocks for case in json.loads(_file(place, number).read_text(encoding="utf-8"))
+    ]
+    return [Unseen(**case) for case in cases[:count]]
+
+
+def _file(place: Path, number: int) -> Path:
+    return place / f"block-{number:04d}.json"
+
+
+def _make(machine: str, numbers: Sequence[int], by_frequency: bool, place: Path) -> Iterator[None]:
+    if not numbers:
+        return
+    with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
+        jobs = {pool.submit(make_block, machine, number, by_frequency): number for number in numbers}
+        for job in as_completed(jobs):
+            _file(place, jobs[job]).write_text(json.dumps(job.result()), encoding="utf-8")
+            yield
+
+
+def make_block(machine: str, number: int, by_frequency: bool) -> list[dict[str, object]]:
+    """One block of cases, as plain values."""
+    setup = setup_of(machine)
+    numbers = range(number * BLOCK, (number + 1) * BLOCK)
+    return [asdict(make_case(setup, n, by_frequency, SIGNATURE_RTOL)) for n in numbers]
