@@ -73,6 +73,8 @@ FACTS += [
         ("30 s of steam take 0.15 to 0.6 bar", "steam_drop_bar", 0.15, 0.6),
         ("steam recovers in 20 to 60 s", "steam_recovery_s", 20.0, 60.0),
         ("vacuum valve lets out 1 to 5 g", "vacuum_valve_g", 1.0, 5.0),
+        ("vacuum valve shuts at about 97 degC", "vacuum_valve_closes_degC", 94.0, 100.0),
+        ("boiler below 60 degC 70 to 90 min after switch-off", "boiler_60_degC_min", 70.0, 90.0),
         ("vacuum begins 20 to 25 min after switch-off, valve stuck shut", "vacuum_after_min", 20.0, 25.0),
         (
             "valve stuck shut from cold: 1.1 bar with water at about 93 degC",

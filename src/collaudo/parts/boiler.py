@@ -29,7 +29,8 @@ class Boiler(Part):
     filled_share: float = quantity(0.62, 0.05, 0.99, "share filled with water when cold")
     diameter_mm: float = quantity(110.0, 30.0, 500.0, "diameter of the shell")
     shell_kg: float = quantity(2.6, 0.1, 50.0, "mass of the copper shell")
-    insulation_share: float = quantity(0.0, 0.0, 0.95, "share of the bare shell's loss that lagging saves")
+    insulation_share: float = quantity(0.75, 0.0, 0.95, "share of the bare shell's loss that lagging saves")
+    frame_W_per_K: float = quantity(0.62, 0.0, 20.0, "conduction through feet and pipes to the frame")
     mixing_W_per_K: float = quantity(60.0, 1.0, 1000.0, "exchange between a cold lower layer and the upper")
 
     def describe(self, circuit: Circuit) -> None:
@@ -60,6 +61,7 @@ class Boiler(Part):
         )
         circuit.links.append(Link("fixed", f"{self.name}.upper", self.name, 120.0))
         circuit.links.append(Link("fixed", f"{self.name}.lower", self.name, 60.0))
+        circuit.links.append(Link("fixed", self.name, "room", self.frame_W_per_K))
         diameter = self.si("diameter_mm")
         area = 4.0 * volume / diameter + 0.5 * pi * diameter * diameter
         loss = room_loss_coefficients(area, diameter, 0.3, "horizontal_cylinder")

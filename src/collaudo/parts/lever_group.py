@@ -21,6 +21,7 @@ class LeverGroup(Part):
     cavity_ml: float = quantity(25.0, 5.0, 500.0, "water in the cavity")
     body_W_per_K: float = quantity(5.0, 0.5, 100.0, "from the water in the cavity to the body")
     surface_m2: float = quantity(0.1, 0.005, 0.5, "surface of body and portafilter")
+    frame_W_per_K: float = quantity(0.0, 0.0, 20.0, "conduction through its flange to the frame")
     hot_elevation_mm: float = quantity(340.0, 0.0, 1500.0, "height at which the hot leg enters")
     return_elevation_mm: float = quantity(270.0, 0.0, 1500.0, "height at which the return leg leaves")
     air_ml: float = quantity(0.0, 0.0, 200.0, "air caught in the cavity")
@@ -40,6 +41,7 @@ class LeverGroup(Part):
         circuit.ports[self.at("brew")] = VesselPort(self.name, 0, 0.97)
         circuit.walls[self.name] = (self.body_kg * 385.0, circuit.site.room_K)
         circuit.links.append(Link("fixed", f"{self.name}.cavity", self.name, self.body_W_per_K))
+        circuit.links.append(Link("fixed", self.name, "room", self.frame_W_per_K))
         loss = room_loss_coefficients(self.surface_m2, 0.12, 0.3, "horizontal_cylinder")
         circuit.links.append(
             Link("room", self.name, "room", loss.convection_W_per_K_1_25, 0.3 * self.surface_m2)

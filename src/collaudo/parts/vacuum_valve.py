@@ -19,8 +19,8 @@ class VacuumValve(Part):
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)
-    bore_mm: float = quantity(1.2, 0.2, 8.0, "free bore while open")
-    closes_bar: float = quantity(0.05, 0.005, 3.0, "pressure whose flow lifts it shut")
+    bore_mm: float = quantity(1.0, 0.2, 8.0, "free bore while open")
+    closes_bar: float = quantity(0.03, 0.005, 3.0, "pressure whose flow lifts it shut")
     opens_below_bar: float = quantity(0.01, 0.0, 0.9, "vacuum at which it falls open")
     leak_bore_mm: float = quantity(0.02, 0.0, 5.0, "bore a shut seat leaks like")
 
