@@ -23,7 +23,7 @@ from collaudo.causes.draws import Drawn, draw_machines, stratified
 from collaudo.causes.faults import causes_for, put_in
 from collaudo.checks.check import Reading, cautions, sound_chances
 from collaudo.checks.course import Course, Taken, course_for, take_all
-from collaudo.diagnosis.cache import draw_file, set_file
+from collaudo.diagnosis.cache import DRAWS, draw_file, set_file
 from collaudo.diagnosis.findings_file import Vocabulary
 from collaudo.diagnosis.signature_set import NO_FAULT, CauseInfo, CheckInfo, ReadingInfo, SignatureSet
 from collaudo.diagnosis.surrogate import fit_surrogate, save_with_surrogate
@@ -32,8 +32,6 @@ from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Site
 
 SEED = 1
-FIRST_DRAWS = 8
-DRAWS = 64
 SIGNATURE_RTOL = 1e-3
 """Readings move by less than a hundredth of their spread between this and 1e-6."""
 

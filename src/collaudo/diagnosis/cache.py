@@ -7,6 +7,7 @@ the cache need not wait for them to be read.
 from __future__ import annotations
 
 import hashlib
+import os
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -14,9 +15,16 @@ from pathlib import Path
 from collaudo.compiled import cache_folder
 from collaudo.errors import unknown_name
 
+FIRST_DRAWS = 8
+"""Drawn machines behind a first answer: one of each stratum."""
+DRAWS = 64
+"""Drawn machines behind a whole one."""
+
+_LONGEST_MACHINE = 2**20
+"""Bytes; longer files are refused when they are read."""
 _CODE = ("fluid", "laws", "parts", "machine", "twin", "checks", "causes")
 _OWN_CODE = ("building.py", "signature_set.py", "surrogate.py", "regression.py", "transform.py", "student.py")
-_DATA = ("checks", "causes", "roles.yaml", "instruments.yaml", "cautions.yaml", "spreads.yaml")
+_DATA = ("checks", "causes", "roles.yaml", "instruments.yaml", "cautions.yaml", "spreads.yaml", "history.yaml")
 
 
 def machine_bytes(machine: str) -> bytes:
@@ -28,7 +36,8 @@ def machine_bytes(machine: str) -> bytes:
     if machine in known:
         return known[machine].read_bytes()
     if machine.endswith((".yaml", ".yml")) and Path(machine).is_file():
-        return Path(machine).read_bytes()
+        with Path(machine).open("rb") as file:
+            return file.read(_LONGEST_MACHINE)
     raise unknown_name("machine", machine[:60], known)
 
 
@@ -57,8 +66,9 @@ def _add(place: Traversable, ending: str, digest: hashlib._Hash) -> None:
 
 
 def folder() -> Path:
-    """Folder of all signatures."""
-    return cache_folder() / "signatures"
+    """Folder of all signatures: ``COLLAUDO_SIGNATURES`` where that is set, else one of the cache."""
+    chosen = os.environ.get("COLLAUDO_SIGNATURES")
+    return Path(chosen) if chosen else cache_folder() / "signatures"
 
 
 def draw_file(key: str, number: int) -> Path:
@@ -69,6 +79,11 @@ def draw_file(key: str, number: int) -> Path:
 def set_file(key: str, draws: int) -> Path:
     """The finished signatures of so many draws."""
     return folder() / key / f"signatures-{draws:03d}.npz"
+
+
+def draws_in(file: Path) -> int:
+    """How many draws a file of `set_file` holds."""
+    return int(file.stem.rpartition("-")[2])
 
 
 def best_set(key: str) -> Path | None:
