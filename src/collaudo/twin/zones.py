@@ -5,12 +5,15 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import pi
 
-from collaudo.parts.circuit import Cell, Vessel
+from collaudo.parts.circuit import Cell, Circuit, Link, Vessel
 from collaudo.twin.layout import Layout
 
 LEG_CELLS = 2
+DISPERSION_KG_PER_S = 7.5e-3
+"""Flow of a flush, at which the dispersion along the legs is kept the same however fine they are cut."""
 
 
 @dataclass
@@ -91,7 +94,25 @@ def _zone(names: list[str], layout: Layout, cell_factor: int) -> Zone:
             before = len(cells) - 1
             height = pa.elevation_m + (pb.elevation_m - pa.elevation_m) * (k + 1) / n
         edges.append(Edge(before, index[pb.vessel, pb.cell], pb.elevation_m))
+        _disperse(labels[-n:], cell_factor, layout.circuit)
     return _rooted(names, [circuit.vessels[n] for n in names], cells, labels, edges, index, top)
+
+
+def _disperse(labels: list[str], cell_factor: int, circuit: Circuit) -> None:
+    """Keep the dispersion along a leg when it is cut finer.
+
+    A front of temperature is smeared along a real leg by its layers, bends and wall. Cells of complete mixing
+    smear it like an exchange of ``m cp / 2`` between neighbours whatever their length; what finer cells lose
+    of that is put back, so that the dispersion is that of `LEG_CELLS` cells (assumed).
+    """
+    if cell_factor == 1:
+        return
+    # n cells have n - 1 joints between them; the exchange is spread over all n lengths.
+    joints = len(labels) - 1
+    exchange = 0.5 * DISPERSION_KG_PER_S * 4186.0 * (cell_factor - 1) * len(labels) / joints
+    circuit.links += [
+        Link("flow", a, b, 0.01, exchange, DISPERSION_KG_PER_S, at=a) for a, b in pairwise(labels)
+    ]
 
 
 def _rooted(
