@@ -86,6 +86,8 @@ LOOP = _record("start end state", "inertia chord_linear chord_quadratic gas_bloc
 LOOP_EDGE = _record("cell sign")
 LOOP_CELL = _record("cell", "rise")
 ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b")
+# The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
+STREAM = _record("up_zone up_cell down_zone down_cell", "height down_height")
 LIFT = _record("", "area cracking width leak")
 TUBE = _record("", "bore length roughness fittings")
 PUMP = _record(
@@ -123,18 +125,22 @@ THROAT_MODE = _record("", "area bed")
 
 ZONE_WORK = _record(
     "",
-    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink p_by_mass "
-    "p_by_air mv_by_mass "
-    "level_by_mass saturation dsaturation gain air_gain top_capacity",
+    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink fixed_mass "
+    "saturation dsaturation gain air_gain top_capacity",
 )
-CELL_WORK = _record("", "rho drho energy heat p_by_cell mv_by_cell level_by_cell edge source income")
-ELEMENT_WORK = _record(
-    "",
-    # flow_by_T: by the temperature of the upstream cell; flow_by_level: by the head of the liquid standing
-    # over
-    # the port it leaves by; rho_by_level: of the density leaving, by the level there
-    "flow flow_by_a flow_by_b flow_by_T flow_by_rho flow_by_level rho_by_level liquid_share steam_share "
-    "air_share liquid_by_level",
+CELL_WORK = _record("", "edge source")
+ELEMENT_WORK = _record("", "flow steam_share liquid_share")
+STREAM_WORK = _record(
+    # running: 1 where anything may flow this way
+    "running",
+    # mass flows [kg/s] of liquid and of gas, both 0 or more; how they follow
+    #   _d: the pressure difference, in which liquid standing over a port counts (head, down_head: by level)
+    #   _p: the pressure upstream at the same difference (choking)
+    #   _level: the level upstream
+    #   _T: the temperature of the cell upstream
+    # and the liquid the temperature of the zone's top (its flashing), the gas its own density
+    "liquid gas liquid_d liquid_p liquid_level liquid_T liquid_top gas_d gas_p gas_level gas_T gas_density "
+    "head down_head",
 )
 
 
@@ -149,7 +155,13 @@ class Tables(NamedTuple):
     zone: Records
     zone_first: Ints
     """First cell of each zone; ``zone_first[z + 1]`` ends it."""
+    zone_column_start: Ints
+    zone_column: Ints
+    """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if it
+    keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
     cell: Records
+    node_state: Ints
+    """State of each thermal node; -1 for given temperatures."""
     loop: Records
     loop_edge_start: Ints
     loop_edge: Records
@@ -159,6 +171,7 @@ class Tables(NamedTuple):
     """Cells crossed and the height [m] gained crossing them."""
     law_start: Ints
     element: Records
+    stream: Records
     lift: Records
     tube: Records
     pump: Records
@@ -173,6 +186,8 @@ class Tables(NamedTuple):
     contact: Records
     load: Records
     device: Records
+    watched_zone: Ints
+    """Zones whose pressure or level some device watches."""
     supply: Ints
     """Terminals live and neutral, number of terminals."""
     site: Floats
@@ -209,18 +224,30 @@ class Work(NamedTuple):
     zone: Records
     cell: Records
     element: Records
+    stream: Records
     temperature: Floats
-    wall_gain: Floats
-    source_by: Floats
+    """Of each thermal node."""
+    rho: Floats
+    drho: Floats
+    energy: Floats
+    heat: Floats
+    """Density, liquid energy and their slopes of each cell."""
+    p_by: Floats
+    level_by: Floats
+    gas_by: Floats
+    share_by: Floats
+    vapour_by: Floats
+    """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its states
+    (``zone_column``)."""
+    income: Floats
+    """Energy [W] each thermal node receives."""
     income_by: Floats
+    source_by: Floats
     gain_by: Floats
     air_by: Floats
-    wall_by: Floats
     jacobian: Floats
     system: Floats
     column: Ints
-    dflow: Floats
-    dlevel: Floats
     stage: Floats
     stage_y: Floats
     rate: Floats
