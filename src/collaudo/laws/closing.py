@@ -48,18 +48,3 @@ def opening_share(x: float) -> tuple[float, float]:
         return 1.0, 0.0
     over = low - 0.8
     return low - over * over / 0.8, dlow * (1.0 - 2.0 * over / 0.8)
-
-
-@compiled
-def forward_part(x: float, width: float) -> tuple[float, float]:
-    """``max(x, 0)`` rounded on both sides of zero, and its derivative: what flows one way near rest.
-
-    Zero for ``x <= -width``, ``(x + width)^2 / (4 width)`` up to ``width``, ``x`` beyond. With both ways taken,
-    ``forward_part(x) - forward_part(-x)`` is exactly ``x``; at rest a quarter of ``width`` goes each way.
-    """
-    if x >= width:
-        return x, 1.0
-    if x <= -width:
-        return 0.0, 0.0
-    over = x + width
-    return 0.25 * over * over / width, 0.5 * over / width

@@ -326,6 +326,10 @@ class _Assembler:
             self.i[f"zone_{letter}"] = np.array([end[side][0] for end in ends], np.int64)
             self.i[f"cell_{letter}"] = np.array([end[side][1] for end in ends], np.int64)
             self.f[f"height_{letter}"] = np.array([end[side][2] for end in ends], float)
+        volumes = [cell.volume_m3 for zone in self.zones for cell in zone.cells]
+        self.f["volume"] = np.array(
+            [min([volumes[c] for _, c, _ in end if c < len(volumes)], default=1.0) for end in ends]
+        )
         for e, row in enumerate(rows):
             if isinstance(row.data, Chain):
                 for member in row.data.members:
@@ -565,7 +569,6 @@ class _Assembler:
                 out[f"{name}_zone"][way::2] = self.i[f"zone_{side}"]
                 out[f"{name}_cell"][way::2] = self.i[f"cell_{side}"]
             out["height"][way::2] = self.f[f"height_{up}"]
-            out["down_height"][way::2] = self.f[f"height_{down}"]
         return out
 
     def _tolerances(self, keys: list[tuple[str, int]]) -> None:

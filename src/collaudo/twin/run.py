@@ -68,7 +68,8 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),
         element=k.records(tb.element.size, k.ELEMENT_WORK),
-        stream=k.records(tb.stream.size, k.STREAM_WORK),
+        liquid=k.records(tb.element.size, k.PHASE_WORK),
+        gas=k.records(tb.element.size, k.PHASE_WORK),
         column=np.zeros(n, np.int64),
         **{name: np.zeros(size) for name, size in sizes.items()},
     )

@@ -3,9 +3,10 @@ branched."""
 
 from __future__ import annotations
 
-from math import inf, isfinite
+from math import inf, isfinite, sqrt
 
 from collaudo.compiled import compiled, inlined
+from collaudo.twin.kernel.carry import turned_too_far
 from collaudo.twin.kernel.closure import close, close_watched
 from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
 from collaudo.twin.kernel.methods import Method
@@ -237,7 +238,14 @@ def step(
         error = error_norm(y, rtol, tb, wk) if fine else 1e300
         counts[2] += 1
         if error <= 1.0:
-            break
+            turned = turned_too_far(h, rtol, tb, wk)
+            if turned <= 1.0:
+                break
+            # what goes astray grows with the square of the time after the turn
+            counts[3] += 1
+            rejected = True
+            clock[1] = h * max(0.1, 1.0 / sqrt(turned))
+            continue
         counts[3] += 1
         rejected = True
         factor = 0.2

@@ -1,4 +1,4 @@
-"""What streams carry: water, air and energy, booked where they leave and where they arrive."""
+"""What flows carry: water, air and energy, booked where they leave and where they arrive."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collaudo.compiled import inlined
 from collaudo.fluid.air import CP_AIR, R_AIR, ZERO_CELSIUS_K
 from collaudo.fluid.water import vapour_enthalpy
 from collaudo.twin.kernel.tables import Tables, Work
+
+# How many tolerances' share of a cell may go the wrong way while a flow turns round.
+WRONG_WAY_TOLERANCES = 10.0
 
 
 @inlined
@@ -54,11 +57,12 @@ def book_gas_slope(
 
 
 @inlined
-def carry_liquid(s: int, derive: bool, tb: Tables, wk: Work) -> None:
-    """Liquid of stream ``s``: from the cell of one port to that of the other."""
+def carry_liquid(e: int, derive: bool, tb: Tables, wk: Work) -> None:
+    """Liquid through element ``e``: from the cell of one port to that of the other."""
+    s = 2 * e + wk.liquid[e].way
     up_zone, up = tb.stream[s].up_zone, tb.stream[s].up_cell
     down_zone, down = tb.stream[s].down_zone, tb.stream[s].down_cell
-    q, h = wk.stream[s].liquid, wk.energy[up]
+    q, h = wk.liquid[e].flow, wk.energy[up]
     wk.zone[up_zone].gain -= q
     wk.zone[down_zone].gain += q
     wk.cell[up].source -= q
@@ -67,35 +71,36 @@ def carry_liquid(s: int, derive: bool, tb: Tables, wk: Work) -> None:
     wk.income[down] += q * h
     if not derive:
         return
-    by_d = wk.stream[s].liquid_d
-    by_p = by_d + wk.stream[s].liquid_p
-    by_level = by_d * wk.stream[s].head + wk.stream[s].liquid_level
+    by_d = wk.liquid[e].by_d
+    by_p = by_d + wk.liquid[e].by_p
+    by_level = by_d * wk.liquid[e].head + wk.liquid[e].by_level
     for k in range(tb.zone_column_start[up_zone], tb.zone_column_start[up_zone + 1]):
         d = by_p * wk.p_by[k] + by_level * wk.level_by[k]
         book_liquid_slope(tb.zone_column[k], d, h, up_zone, up, down_zone, down, wk)
-    by_level = by_d * wk.stream[s].down_head
+    by_level = by_d * wk.liquid[e].down_head
     for k in range(tb.zone_column_start[down_zone], tb.zone_column_start[down_zone + 1]):
         d = -by_d * wk.p_by[k] - by_level * wk.level_by[k]
         book_liquid_slope(tb.zone_column[k], d, h, up_zone, up, down_zone, down, wk)
     col = tb.cell[up].state
     if col >= 0:
-        book_liquid_slope(col, wk.stream[s].liquid_T, h, up_zone, up, down_zone, down, wk)
+        book_liquid_slope(col, wk.liquid[e].by_T, h, up_zone, up, down_zone, down, wk)
         d = q * wk.heat[up]
         wk.income_by[up, col] -= d
         wk.income_by[down, col] += d
-    if wk.stream[s].liquid_top != 0.0:
+    if wk.liquid[e].by_own != 0.0:
         col = tb.cell[top_of(up_zone, tb)].state
-        book_liquid_slope(col, wk.stream[s].liquid_top, h, up_zone, up, down_zone, down, wk)
+        book_liquid_slope(col, wk.liquid[e].by_own, h, up_zone, up, down_zone, down, wk)
 
 
 @inlined
-def carry_gas(s: int, derive: bool, tb: Tables, wk: Work) -> None:
-    """Gas of stream ``s``, from the top of one zone: its steam condenses at the other port, its air rises to
+def carry_gas(e: int, derive: bool, tb: Tables, wk: Work) -> None:
+    """Gas through element ``e``, from the top of one zone: its steam condenses at the other port, its air rises to
     the other top."""
+    s = 2 * e + wk.gas[e].way
     up_zone, up = tb.stream[s].up_zone, tb.stream[s].up_cell
     down_zone, down = tb.stream[s].down_zone, tb.stream[s].down_cell
     up_top, down_top = top_of(up_zone, tb), top_of(down_zone, tb)
-    share, q = wk.zone[up_zone].vapour_share, wk.stream[s].gas
+    share, q = wk.zone[up_zone].vapour_share, wk.gas[e].flow
     steam = share * q
     air = q - steam
     T = wk.temperature[up_top]
@@ -112,10 +117,10 @@ def carry_gas(s: int, derive: bool, tb: Tables, wk: Work) -> None:
     wk.income[down_top] += air * h_air
     if not derive:
         return
-    by_d = wk.stream[s].gas_d
-    by_p = by_d + wk.stream[s].gas_p
-    by_level = wk.stream[s].gas_level
-    by_density = wk.stream[s].gas_density
+    by_d = wk.gas[e].by_d
+    by_p = by_d + wk.gas[e].by_p
+    by_level = wk.gas[e].by_level
+    by_density = wk.gas[e].by_own
     for k in range(tb.zone_column_start[up_zone], tb.zone_column_start[up_zone + 1]):
         d = by_p * wk.p_by[k] + by_level * wk.level_by[k] + by_density * wk.gas_by[k]
         dsteam = share * d + q * wk.share_by[k]
@@ -131,8 +136,8 @@ def carry_gas(s: int, derive: bool, tb: Tables, wk: Work) -> None:
             col, dsteam, d - dsteam, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, wk
         )
     col = tb.cell[up].state
-    if col >= 0 and wk.stream[s].gas_T != 0.0:
-        d = wk.stream[s].gas_T
+    if col >= 0 and wk.gas[e].by_T != 0.0:
+        d = wk.gas[e].by_T
         dsteam = share * d
         book_gas_slope(
             col, dsteam, d - dsteam, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, wk
@@ -146,25 +151,45 @@ def carry_gas(s: int, derive: bool, tb: Tables, wk: Work) -> None:
 
 @inlined
 def carry_all(derive: bool, tb: Tables, wk: Work) -> None:
-    """All streams, and what each element passes in all."""
-    for s in range(tb.stream.size):
-        if wk.stream[s].running == 0.0:
-            continue
-        if wk.stream[s].liquid != 0.0 or wk.stream[s].liquid_d != 0.0:
-            carry_liquid(s, derive, tb, wk)
-        if wk.stream[s].gas != 0.0 or wk.stream[s].gas_d != 0.0:
-            carry_gas(s, derive, tb, wk)
+    """All flows."""
+    for e in range(tb.element.size):
+        if wk.liquid[e].flow != 0.0 or wk.liquid[e].by_d != 0.0:
+            carry_liquid(e, derive, tb, wk)
+        if wk.gas[e].flow != 0.0 or wk.gas[e].by_d != 0.0:
+            carry_gas(e, derive, tb, wk)
 
 
 @inlined
 def sum_up(tb: Tables, wk: Work) -> None:
-    """What each element passes in all: net flow, shares of steam and liquid in the stronger stream."""
+    """What each element passes in all: net flow from a to b, shares of liquid and steam in it."""
     for e in range(tb.element.size):
-        ahead = wk.stream[2 * e].liquid + wk.stream[2 * e].gas
-        back = wk.stream[2 * e + 1].liquid + wk.stream[2 * e + 1].gas
-        s = 2 * e if ahead >= back else 2 * e + 1
-        size = max(ahead, back)
-        wk.element[e].flow = ahead - back
-        gas = wk.stream[s].gas / size if size > 0.0 else 0.0
-        wk.element[e].steam_share = gas * wk.zone[tb.stream[s].up_zone].vapour_share
-        wk.element[e].liquid_share = 1.0 - gas
+        liquid, gas = wk.liquid[e].flow, wk.gas[e].flow
+        ahead = liquid if wk.liquid[e].way == 0 else -liquid
+        wk.element[e].flow = ahead + (gas if wk.gas[e].way == 0 else -gas)
+        size = abs(liquid) + abs(gas)
+        share = abs(gas) / size if size > 0.0 else 0.0
+        wk.element[e].liquid_share = 1.0 - share
+        up = tb.stream[2 * e + wk.gas[e].way].up_zone
+        wk.element[e].steam_share = share * wk.zone[up].vapour_share
+
+
+@inlined
+def turned_too_far(h: float, rtol: float, tb: Tables, wk: Work) -> float:
+    """By how many times what went against its fixed way over a step ``h`` exceeds what is allowed, at most.
+
+    Flows are those of the last stage. Allowed is a few tolerances' share of the smaller cell at either end.
+    """
+    worst = 0.0
+    for e in range(tb.element.size):
+        allowed = WRONG_WAY_TOLERANCES * rtol * tb.element[e].volume
+        if wk.liquid[e].flow < 0.0:
+            cell = tb.stream[2 * e + wk.liquid[e].way].up_cell
+            worst = max(worst, -0.5 * h * wk.liquid[e].flow / (allowed * wk.rho[cell]))
+        if wk.gas[e].flow < 0.0:
+            zone = tb.stream[2 * e + wk.gas[e].way].up_zone
+            worst = max(worst, -0.5 * h * wk.gas[e].flow / (allowed * wk.zone[zone].gas_density))
+    for i in range(tb.cell.size):
+        if tb.cell[i].parent >= 0:
+            wrong = -wk.cell[i].edge if wk.cell[i].way == 0 else wk.cell[i].edge
+            worst = max(worst, 0.5 * h * wrong / (WRONG_WAY_TOLERANCES * rtol * tb.cell[i].mass))
+    return worst

@@ -1,17 +1,19 @@
-"""Mass flows through every element, each way, with their derivatives. One loop a law.
+"""Mass flows through every element, liquid and gas apart, with their derivatives. One loop a law.
 
-An element is two streams, one each way. A stream takes from its port upstream liquid through the share of the
-opening that is covered and gas through the rest, each with its own density (separated flow). Liquid also feels
-the head of what stands over the port's lower lip, so that it can run out while air comes in over it. Near rest,
-within `REST_BAND_PA`, both ways run at once, so that what is carried passes from one side's contents to the
-other's without a jump; what one side loses the other gains in any case.
+A port passes liquid through the share of the opening that is covered and gas through the rest, each with its own
+density (separated flow). Liquid also feels the head of what stands over the port's lower lip, so that it can run
+out while air comes in over it.
+
+Which way a phase goes decides what it carries, and with it the slopes. That way is fixed where a step begins
+(``turn``) and holds for its inner stages, where a flow may turn negative for a moment: between stages nothing
+jumps. `turned_too_far` tells whether it mattered.
 """
 
 from __future__ import annotations
 
 from collaudo.compiled import inlined
 from collaudo.fluid.water import liquid_viscosity_and_slope
-from collaudo.laws.closing import forward_part, unit_ramp
+from collaudo.laws.closing import unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import flashing_limit, lifted_throat_flow, throat_flow
 from collaudo.laws.tube import tube_flow
@@ -30,9 +32,6 @@ from collaudo.twin.kernel.tables import (
 
 # A port sees liquid and gas while the level is within this share of the volume around it.
 PORT_BAND = 0.04
-# Pressure difference below which both ways run; for pumps the volume flow.
-REST_BAND_PA = 0.2
-REST_BAND_M3_PER_S = 1.0e-9
 GRAVITY = 9.80665
 # A seat's leak is declared as a mass flow of cold water.
 COLD_WATER = 1000.0
@@ -40,7 +39,7 @@ COLD_WATER = 1000.0
 
 @inlined
 def gas_share(s: int, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Share of a stream's port that gas takes, and how it follows the level."""
+    """Share of the port upstream of stream ``s`` that gas takes, and how it follows the level."""
     share, slope = unit_ramp((tb.stream[s].height - wk.zone[tb.stream[s].up_zone].level) / PORT_BAND + 0.5)
     return share, -slope / PORT_BAND
 
@@ -55,281 +54,277 @@ def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> tu
 
 
 @inlined
-def stop(s: int, wk: Work) -> None:
-    """Nothing flows in stream ``s``."""
-    wk.stream[s].running = 0.0
-    wk.stream[s].liquid = 0.0
-    wk.stream[s].gas = 0.0
+def turn(e: int, liquid_d: float, gas_d: float, wk: Work) -> None:
+    """Fix the ways of element ``e`` by the differences that drive its phases from a to b."""
+    wk.liquid[e].way = 0 if liquid_d >= 0.0 else 1
+    wk.gas[e].way = 0 if gas_d >= 0.0 else 1
 
 
 @inlined
-def liquid_stream(
-    s: int, covered: float, by_level: float, q: float, dq: float, by_p: float, by_T: float, wk: Work
-) -> None:
+def set_liquid(e: int, free: float, by_level: float, q: float, dq: float, by_T: float, wk: Work) -> None:
     """Book ``q`` [kg/s] that all of the opening would pass, were it covered, and its slopes."""
-    wk.stream[s].liquid = covered * q
-    wk.stream[s].liquid_d = covered * dq
-    wk.stream[s].liquid_p = covered * by_p
-    wk.stream[s].liquid_T = covered * by_T
-    wk.stream[s].liquid_level = -by_level * q
-    wk.stream[s].liquid_top = 0.0
+    covered = 1.0 - free
+    wk.liquid[e].flow = covered * q
+    wk.liquid[e].by_d = covered * dq
+    wk.liquid[e].by_p = 0.0
+    wk.liquid[e].by_T = covered * by_T
+    wk.liquid[e].by_level = -by_level * q
+    wk.liquid[e].by_own = 0.0
+    wk.liquid[e].head = 0.0
+    wk.liquid[e].down_head = 0.0
 
 
 @inlined
-def gas_stream(
-    s: int, free: float, by_level: float, q: float, dq: float, by_p: float, by_T: float, by_rho: float, wk: Work
-) -> None:
+def set_gas(e: int, free: float, by_level: float, q: float, dq: float, by_rho: float, wk: Work) -> None:
     """The same for gas through the free share of the opening."""
-    wk.stream[s].gas = free * q
-    wk.stream[s].gas_d = free * dq
-    wk.stream[s].gas_p = free * by_p
-    wk.stream[s].gas_T = free * by_T
-    wk.stream[s].gas_density = free * by_rho
-    wk.stream[s].gas_level = by_level * q
+    wk.gas[e].flow = free * q
+    wk.gas[e].by_d = free * dq
+    wk.gas[e].by_p = 0.0
+    wk.gas[e].by_T = 0.0
+    wk.gas[e].by_level = by_level * q
+    wk.gas[e].by_own = free * by_rho
+    wk.gas[e].head = 0.0
+    wk.gas[e].down_head = 0.0
 
 
 @inlined
-def start(s: int, wk: Work) -> None:
-    """A stream that runs, with nothing in it yet, its ports without liquid over them."""
-    wk.stream[s].running = 1.0
-    wk.stream[s].head = 0.0
-    wk.stream[s].down_head = 0.0
-    liquid_stream(s, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
-    gas_stream(s, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
-
-
-@inlined
-def throat_stream(s: int, d: float, head: float, area: float, bed: float, tb: Tables, wk: Work) -> None:
-    """A liquid throat or coffee bed one way, liquid driven by ``d + head``; choked where it flashes."""
-    wet, dwet = forward_part(d + head, REST_BAND_PA)
-    dry, ddry = forward_part(d, REST_BAND_PA)
-    if wet + dry <= 0.0 or area <= 0.0:
-        stop(s, wk)
-        return
-    start(s, wk)
-    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
+def throat_liquid(e: int, d: float, area: float, bed: float, tb: Tables, wk: Work) -> None:
+    """Liquid through a throat or coffee bed, driven by ``d`` its way; choked where it flashes."""
+    s = 2 * e + wk.liquid[e].way
     free, by_level = gas_share(s, tb, wk)
+    if free >= 1.0:
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        return
+    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
+    rho = wk.rho[cell]
     mu, dmu = 0.0, 0.0
     if bed > 0.0:
         mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
-    if free < 1.0 and wet > 0.0:
-        rho = wk.rho[cell]
-        by_p, by_top = 0.0, 0.0
-        if tb.zone[z].is_vessel == 1:
-            limit, limit_by_T = flashing_limit(
-                wk.zone[z].pressure, wk.zone[z].saturation, wk.zone[z].dsaturation
-            )
-            if limit < wet:
-                wet, dwet, by_p, by_top = limit, 0.0, 1.0, limit_by_T
-        q, dq = throat_flow(wet, rho, mu, area, bed)
-        by_rho = dq * wet / rho if bed > 0.0 else 0.5 * q / rho
-        by_T = by_rho * wk.drho[cell] - q * dq * bed / rho * dmu
-        liquid_stream(s, 1.0 - free, by_level, q, dq * dwet, dq * by_p, by_T, wk)
-        wk.stream[s].liquid_top = (1.0 - free) * dq * by_top
-    if free > 0.0 and dry > 0.0:
-        rho = wk.zone[z].gas_density
-        q, dq = throat_flow(dry, rho, mu, area, bed)
-        by_rho = dq * dry / rho if bed > 0.0 else 0.5 * q / rho
-        gas_stream(s, free, by_level, q, dq * ddry, 0.0, -q * dq * bed / rho * dmu, by_rho, wk)
+    choked, limit_by_T = False, 0.0
+    if tb.zone[z].is_vessel == 1:
+        limit, limit_by_T = flashing_limit(
+            wk.zone[z].pressure, wk.zone[z].saturation, wk.zone[z].dsaturation
+        )
+        if limit < d:
+            d, choked = limit, True
+    q, dq = throat_flow(d, rho, mu, area, bed)
+    by_rho = dq * d / rho if bed > 0.0 else 0.5 * q / rho
+    by_T = by_rho * wk.drho[cell] - q * dq * bed / rho * dmu
+    set_liquid(e, free, by_level, q, 0.0 if choked else dq, by_T, wk)
+    if choked:
+        wk.liquid[e].by_p = (1.0 - free) * dq
+        wk.liquid[e].by_own = (1.0 - free) * dq * limit_by_T
 
 
 @inlined
-def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
+def throat_gas(e: int, d: float, area: float, bed: float, tb: Tables, wk: Work) -> None:
+    """Gas through the same opening; in a bed it meets wet pores and flows as thinly as water does."""
+    s = 2 * e + wk.gas[e].way
+    free, by_level = gas_share(s, tb, wk)
+    if free <= 0.0:
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        return
+    rho = wk.zone[tb.stream[s].up_zone].gas_density
+    mu, dmu = 0.0, 0.0
+    if bed > 0.0:
+        mu, dmu = liquid_viscosity_and_slope(wk.temperature[tb.stream[s].up_cell])
+    q, dq = throat_flow(d, rho, mu, area, bed)
+    by_rho = dq * d / rho if bed > 0.0 else 0.5 * q / rho
+    set_gas(e, free, by_level, q, dq, by_rho, wk)
+    wk.gas[e].by_T = -free * q * dq * bed / rho * dmu
+
+
+@inlined
+def throat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Jets, valves, strainers, coffee."""
     begin = tb.law_start[LAW_THROAT]
     for e in range(begin, tb.law_start[LAW_THROAT + 1]):
+        area, bed = md.throat[e - begin].area, md.throat[e - begin].bed
+        if area <= 0.0:
+            set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+            continue
         zone_a, zone_b = tb.element[e].zone_a, tb.element[e].zone_b
         rho_a, rho_b = wk.rho[tb.element[e].cell_a], wk.rho[tb.element[e].cell_b]
         head_a, slope_a = standing_head(zone_a, tb.element[e].height_a, rho_a, tb, wk)
         head_b, slope_b = standing_head(zone_b, tb.element[e].height_b, rho_b, tb, wk)
-        d, head = wk.zone[zone_a].pressure - wk.zone[zone_b].pressure, head_a - head_b
-        area, bed = md.throat[e - begin].area, md.throat[e - begin].bed
-        throat_stream(2 * e, d, head, area, bed, tb, wk)
-        throat_stream(2 * e + 1, -d, -head, area, bed, tb, wk)
-        wk.stream[2 * e].head, wk.stream[2 * e].down_head = slope_a, slope_b
-        wk.stream[2 * e + 1].head, wk.stream[2 * e + 1].down_head = slope_b, slope_a
+        d = wk.zone[zone_a].pressure - wk.zone[zone_b].pressure
+        wet = d + head_a - head_b
+        if derive:
+            turn(e, wet, d, wk)
+        forward = wk.liquid[e].way == 0
+        throat_liquid(e, wet if forward else -wet, area, bed, tb, wk)
+        wk.liquid[e].head = slope_a if forward else slope_b
+        wk.liquid[e].down_head = slope_b if forward else slope_a
+        throat_gas(e, d if wk.gas[e].way == 0 else -d, area, bed, tb, wk)
 
 
 @inlined
-def lift_stream(s: int, k: int, d: float, tb: Tables, wk: Work) -> None:
-    """A spring-held seat one way (``s`` even: forward, where it lifts), and its leak."""
-    x, dx = forward_part(d, REST_BAND_PA)
-    if x <= 0.0:
-        stop(s, wk)
-        return
-    start(s, wk)
-    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
-    free, by_level = gas_share(s, tb, wk)
-    lifted = s % 2 == 0 and x > tb.lift[k].cracking
-    area, cracking, width, leak = tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width, tb.lift[k].leak
-    if free < 1.0:
-        rho = wk.rho[cell]
-        q, dq = 0.0, 0.0
-        if lifted:
-            q, dq = lifted_throat_flow(x, rho, area, cracking, width)
-        by_T = 0.5 * q / rho * wk.drho[cell]
-        liquid_stream(s, 1.0 - free, by_level, q + leak * x, (dq + leak) * dx, 0.0, by_T, wk)
-    if free > 0.0:
-        rho = wk.zone[z].gas_density
-        thin = leak / COLD_WATER
-        q, dq = 0.0, 0.0
-        if lifted:
-            q, dq = lifted_throat_flow(x, rho, area, cracking, width)
-        by_rho = 0.5 * q / rho + thin * x
-        gas_stream(s, free, by_level, q + thin * rho * x, (dq + thin * rho) * dx, 0.0, 0.0, by_rho, wk)
+def lift_flow(e: int, k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float, float, float]:
+    """A spring-held seat one way, and its leak: flow, slope, and slope by the density."""
+    leak = tb.lift[k].leak * rho / COLD_WATER
+    q, dq = 0.0, 0.0
+    if way == 0 and d > tb.lift[k].cracking:
+        q, dq = lifted_throat_flow(d, rho, tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width)
+    return q + leak * d, dq + leak, (0.5 * q + leak * d) / rho
 
 
 @inlined
-def lift_flows(tb: Tables, wk: Work) -> None:
+def lift_flows(derive: bool, tb: Tables, wk: Work) -> None:
     """Check valves and relief valves."""
     begin = tb.law_start[LAW_LIFT]
     for e in range(begin, tb.law_start[LAW_LIFT + 1]):
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        lift_stream(2 * e, e - begin, d, tb, wk)
-        lift_stream(2 * e + 1, e - begin, -d, tb, wk)
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s = d if way == 0 else -d, 2 * e + way
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.rho[cell], tb)
+        set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
+        if free > 0.0:
+            q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.zone[tb.stream[s].up_zone].gas_density, tb)
+            set_gas(e, free, by_level, q, dq, by_rho, wk)
+        else:
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
 
 
 @inlined
-def tube_stream(s: int, k: int, d: float, tb: Tables, wk: Work) -> None:
-    """A hose or pipe with friction one way."""
-    x, dx = forward_part(d, REST_BAND_PA)
-    if x <= 0.0:
-        stop(s, wk)
-        return
-    start(s, wk)
-    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
-    free, by_level = gas_share(s, tb, wk)
-    mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
-    bore, length = tb.tube[k].bore, tb.tube[k].length
-    roughness, fittings = tb.tube[k].roughness, tb.tube[k].fittings
-    if free < 1.0:
-        rho = wk.rho[cell]
-        q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
-        # q = mu Re(rho dp / mu^2): the viscosity acts as the pressure does, twice and the other way
-        by_T = (q - 2.0 * dq * x) / mu * dmu + dq * x / rho * wk.drho[cell]
-        liquid_stream(s, 1.0 - free, by_level, q, dq * dx, 0.0, by_T, wk)
-    if free > 0.0:
-        rho = wk.zone[z].gas_density
-        q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
-        by_T = (q - 2.0 * dq * x) / mu * dmu
-        gas_stream(s, free, by_level, q, dq * dx, 0.0, by_T, dq * x / rho, wk)
-
-
-@inlined
-def tube_flows(tb: Tables, wk: Work) -> None:
-    """Hoses and pipes."""
+def tube_flows(derive: bool, tb: Tables, wk: Work) -> None:
+    """Hoses and pipes with friction."""
     begin = tb.law_start[LAW_TUBE]
     for e in range(begin, tb.law_start[LAW_TUBE + 1]):
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        tube_stream(2 * e, e - begin, d, tb, wk)
-        tube_stream(2 * e + 1, e - begin, -d, tb, wk)
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s, k = d if way == 0 else -d, 2 * e + way, e - begin
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
+        bore, length = tb.tube[k].bore, tb.tube[k].length
+        roughness, fittings = tb.tube[k].roughness, tb.tube[k].fittings
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        if free < 1.0:
+            rho = wk.rho[cell]
+            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            # q = mu Re(rho dp / mu^2): the viscosity acts as the pressure does, twice and the other way
+            by_T = (q - 2.0 * dq * x) / mu * dmu + dq * x / rho * wk.drho[cell]
+            set_liquid(e, free, by_level, q, dq, by_T, wk)
+        if free > 0.0:
+            rho = wk.zone[tb.stream[s].up_zone].gas_density
+            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            set_gas(e, free, by_level, q, dq, dq * x / rho, wk)
+            wk.gas[e].by_T = free * (q - 2.0 * dq * x) / mu * dmu
 
 
 @inlined
-def pump_stream(s: int, k: int, d: float, volume: float, by_d: float, on: bool, tb: Tables, wk: Work) -> None:
-    """A pump one way: the volume it moves that way, what a resting one lets forward, its leak."""
-    v, dv = forward_part(volume, REST_BAND_M3_PER_S) if on else (0.0, 0.0)
-    x, dx = forward_part(d, REST_BAND_PA)
-    if v <= 0.0 and x <= 0.0:
-        stop(s, wk)
-        return
-    start(s, wk)
-    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
-    free, by_level = gas_share(s, tb, wk)
-    cracking, leak = tb.pump[k].rest_cracking, tb.pump[k].back_leak
-    rests = s % 2 == 0 and not on and x > cracking
-    if free < 1.0:
-        rho = wk.rho[cell]
-        q, dq = 0.0, 0.0
-        if rests:
-            q, dq = lifted_throat_flow(x, rho, tb.pump[k].rest_area, cracking, 2.0e4)
-        by_T = (v + 0.5 * q / rho) * wk.drho[cell]
-        slope = rho * dv * by_d + (dq + leak) * dx
-        liquid_stream(s, 1.0 - free, by_level, rho * v + q + leak * x, slope, 0.0, by_T, wk)
-    if free > 0.0:
-        rho = wk.zone[z].gas_density
-        thin = leak / COLD_WATER
-        q, dq = 0.0, 0.0
-        if rests:
-            q, dq = lifted_throat_flow(x, rho, tb.pump[k].rest_area, cracking, 2.0e4)
-        slope = rho * dv * by_d + (dq + thin * rho) * dx
-        by_rho = v + 0.5 * q / rho + thin * x
-        gas_stream(s, free, by_level, rho * (v + thin * x) + q, slope, 0.0, 0.0, by_rho, wk)
+def pumped_volume(e: int, k: int, rise: float, tb: Tables) -> tuple[float, float]:
+    """Volume flow [m3/s] of a running pump from a to b, and its slope by the rise."""
+    cycles = tb.site[2] / tb.site[3]
+    if e < tb.law_start[LAW_VANE_PUMP]:
+        supply = tb.site[0] / tb.site[1]
+        return vibration_pump_flow(
+            rise, tb.pump[k].free * supply * cycles, tb.pump[k].shutoff * supply * supply, tb.pump[k].bend
+        )
+    return vane_pump_flow(
+        rise, tb.pump[k].free * cycles, tb.pump[k].slip, tb.pump[k].bypass_opens, tb.pump[k].bypass_gain
+    )
 
 
 @inlined
-def pump_flows(tb: Tables, md: Mode, wk: Work) -> None:
+def pump_flow(
+    k: int, way: int, d: float, volume: float, by_d: float, on: bool, rho: float, tb: Tables
+) -> tuple[float, float, float]:
+    """A pump one way: the volume it moves, what a resting one lets forward, its leak; flow, slopes by the
+    difference and by the density."""
+    leak = tb.pump[k].back_leak * rho / COLD_WATER
+    q, dq = 0.0, 0.0
+    if way == 0 and not on and d > tb.pump[k].rest_cracking:
+        q, dq = lifted_throat_flow(d, rho, tb.pump[k].rest_area, tb.pump[k].rest_cracking, 2.0e4)
+    return rho * volume + q + leak * d, rho * by_d + dq + leak, volume + (0.5 * q + leak * d) / rho
+
+
+@inlined
+def pump_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Vibration and vane pumps; what they draw is mixed when their inlet holds vapour or air."""
     first = tb.law_start[LAW_VIBRATION_PUMP]
-    supply = tb.site[0] / tb.site[1]
-    cycles = tb.site[2] / tb.site[3]
     for e in range(first, tb.law_start[LAW_VANE_PUMP + 1]):
         k = e - first
-        rise = wk.zone[tb.element[e].zone_b].pressure - wk.zone[tb.element[e].zone_a].pressure
+        d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
         on = md.pump_on[k] > 0.0
         volume, by_rise = 0.0, 0.0
-        if on and e < tb.law_start[LAW_VANE_PUMP]:
-            volume, by_rise = vibration_pump_flow(
-                rise, tb.pump[k].free * supply * cycles, tb.pump[k].shutoff * supply * supply, tb.pump[k].bend
-            )
-        elif on:
-            volume, by_rise = vane_pump_flow(
-                rise,
-                tb.pump[k].free * cycles,
-                tb.pump[k].slip,
-                tb.pump[k].bypass_opens,
-                tb.pump[k].bypass_gain,
-            )
-        pump_stream(2 * e, k, -rise, volume, -by_rise, on, tb, wk)
-        pump_stream(2 * e + 1, k, rise, -volume, -by_rise, on, tb, wk)
+        if on:
+            volume, by_rise = pumped_volume(e, k, -d, tb)
+        if derive:
+            drive = volume if on else d
+            turn(e, drive, drive, wk)
+        way = wk.liquid[e].way
+        s = 2 * e + way
+        if way == 1:
+            d, volume = -d, -volume
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        q, dq, by_rho = pump_flow(k, way, d, volume, -by_rise, on, wk.rho[cell], tb)
+        set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
+        if free > 0.0:
+            rho = wk.zone[tb.stream[s].up_zone].gas_density
+            q, dq, by_rho = pump_flow(k, way, d, volume, -by_rise, on, rho, tb)
+            set_gas(e, free, by_level, q, dq, by_rho, wk)
+        else:
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
 
 
 @inlined
-def vapour_stream(s: int, d: float, area: float, by_lift: float, tb: Tables, wk: Work) -> None:
-    """A steam throat one way; ``by_lift``: how its area follows the difference."""
-    x, dx = forward_part(d, REST_BAND_PA)
-    if x <= 0.0 or area <= 0.0:
-        stop(s, wk)
-        return
-    start(s, wk)
-    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
-    free, by_level = gas_share(s, tb, wk)
-    if free < 1.0:
-        rho = wk.rho[cell]
-        q, dq = throat_flow(x, rho, 0.0, area, 0.0)
-        slope = dq * dx + q / area * by_lift
-        liquid_stream(s, 1.0 - free, by_level, q, slope, 0.0, 0.5 * q / rho * wk.drho[cell], wk)
-    if free > 0.0:
-        rho, p = wk.zone[z].gas_density, wk.zone[z].pressure
-        q, by_high, by_low = vapour_throat_flow(p, p - x, rho, area)
-        slope = -by_low * dx + q / area * by_lift
-        gas_stream(s, free, by_level, q, slope, by_high + by_low, 0.0, 0.5 * q / rho, wk)
+def vapour_flow(d: float, p: float, rho: float, area: float) -> tuple[float, float, float]:
+    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d`` and by
+    ``p``."""
+    size = abs(d)
+    q, by_high, by_low = vapour_throat_flow(p, p - size, rho, area)
+    return (q, -by_low, by_high + by_low) if d >= 0.0 else (-q, -by_low, -by_high - by_low)
 
 
 @inlined
-def vapour_flows(tb: Tables, md: Mode, wk: Work) -> None:
+def vapour_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Steam, air and what liquid they carry: wands, vacuum valve, safety valve."""
     begin = tb.law_start[LAW_VAPOUR]
     throats = tb.law_start[LAW_THROAT + 1]
     for e in range(begin, tb.law_start[LAW_VAPOUR + 1]):
         k = e - begin
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        area = md.throat[throats + k].area
-        leak_area, by_lift = area, 0.0
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s = d if way == 0 else -d, 2 * e + way
+        area, by_lift = md.throat[throats + k].area, 0.0
         if tb.vapour[k].cracking > 0.0:
-            leak_area = tb.vapour[k].leak_area
             lifted = min(max((d - tb.vapour[k].cracking) / tb.vapour[k].width, 0.0), 1.0)
             by_lift = area / tb.vapour[k].width if 0.0 < lifted < 1.0 else 0.0
-            area = leak_area + area * lifted
-        vapour_stream(2 * e, d, area, by_lift, tb, wk)
-        vapour_stream(2 * e + 1, -d, leak_area, 0.0, tb, wk)
+            area = tb.vapour[k].leak_area + area * lifted
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        if area <= 0.0:
+            continue
+        free, by_level = gas_share(s, tb, wk)
+        cell, z = tb.stream[s].up_cell, tb.stream[s].up_zone
+        if free < 1.0:
+            rho = wk.rho[cell]
+            q, dq = throat_flow(x, rho, 0.0, area, 0.0)
+            set_liquid(e, free, by_level, q, dq + q / area * by_lift, 0.5 * q / rho * wk.drho[cell], wk)
+        if free > 0.0:
+            rho = wk.zone[z].gas_density
+            q, dq, by_p = vapour_flow(x, wk.zone[z].pressure, rho, area)
+            set_gas(e, free, by_level, q, dq + q / area * by_lift, 0.5 * q / rho, wk)
+            wk.gas[e].by_p = free * by_p
 
 
 @inlined
-def all_flows(tb: Tables, md: Mode, wk: Work) -> None:
-    """Every element's flow, law by law."""
-    throat_flows(tb, md, wk)
-    lift_flows(tb, wk)
-    tube_flows(tb, wk)
-    pump_flows(tb, md, wk)
-    vapour_flows(tb, md, wk)
+def all_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """Every element's flow, law by law; with ``derive`` the ways are fixed anew."""
+    throat_flows(derive, tb, md, wk)
+    lift_flows(derive, tb, wk)
+    tube_flows(derive, tb, wk)
+    pump_flows(derive, tb, md, wk)
+    vapour_flows(derive, tb, md, wk)

@@ -52,26 +52,12 @@ def gas_block(loop: int, tb: Tables, wk: Work) -> float:
 
 
 @inlined
-def pass_along(f: float, a: int, b: int, wk: Work) -> tuple[float, float, float]:
-    """Energy carried by the flow ``f`` from cell ``a`` to ``b``; returns what flows each way and the flux's
-    slope by ``f``."""
-    lively = sqrt(f * f + UPWIND_BAND * UPWIND_BAND)
-    out, back = 0.5 * (f + lively), 0.5 * (f - lively)
-    flux = out * wk.energy[a] + back * wk.energy[b]
-    wk.income[a] -= flux
-    wk.income[b] += flux
-    lean = f / lively
-    return out, back, 0.5 * (1.0 + lean) * wk.energy[a] + 0.5 * (1.0 - lean) * wk.energy[b]
-
-
-@inlined
-def book_warmth(a: int, b: int, out: float, back: float, tb: Tables, wk: Work) -> None:
-    """How an energy flux follows the temperatures of the cells it joins."""
-    own, other = tb.cell[a].state, tb.cell[b].state
-    wk.income_by[a, own] -= out * wk.heat[a]
-    wk.income_by[b, own] += out * wk.heat[a]
-    wk.income_by[a, other] -= back * wk.heat[b]
-    wk.income_by[b, other] += back * wk.heat[b]
+def book_warmth(a: int, b: int, f: float, up: int, tb: Tables, wk: Work) -> None:
+    """How the energy that ``f`` carries from ``a`` to ``b`` follows the temperature of the cell ``up`` it is
+    taken from."""
+    col, d = tb.cell[up].state, f * wk.heat[up]
+    wk.income_by[a, col] -= d
+    wk.income_by[b, col] += d
 
 
 @inlined
@@ -82,18 +68,26 @@ def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
         f = y[col]
         wk.cell[a].source -= f
         wk.cell[b].source += f
-        out, back, slope = pass_along(f, a, b, wk)
+        lively = sqrt(f * f + UPWIND_BAND * UPWIND_BAND)
+        out, back = 0.5 * (f + lively), 0.5 * (f - lively)
+        flux = out * wk.energy[a] + back * wk.energy[b]
+        wk.income[a] -= flux
+        wk.income[b] += flux
         if derive:
+            lean = f / lively
+            slope = 0.5 * (1.0 + lean) * wk.energy[a] + 0.5 * (1.0 - lean) * wk.energy[b]
             wk.source_by[a, col] -= 1.0
             wk.source_by[b, col] += 1.0
             wk.income_by[a, col] -= slope
             wk.income_by[b, col] += slope
-            book_warmth(a, b, out, back, tb, wk)
+            book_warmth(a, b, out, a, tb, wk)
+            book_warmth(a, b, back, b, tb, wk)
 
 
 @inlined
 def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
-    """Flows along every vessel's tree, leaves to top, and the energy they carry."""
+    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``derive`` their ways are
+    fixed anew."""
     n = tb.state_count[0]
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 0:
@@ -104,16 +98,22 @@ def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
             f = wk.cell[i].source - stays * wk.zone[z].gain
             wk.cell[i].edge = f
             wk.cell[parent].source += f
-            out, back, slope = pass_along(f, i, parent, wk)
+            if derive:
+                wk.cell[i].way = 0 if f >= 0.0 else 1
+            up = i if wk.cell[i].way == 0 else parent
+            flux = f * wk.energy[up]
+            wk.income[i] -= flux
+            wk.income[parent] += flux
             if not derive:
                 continue
+            e = wk.energy[up]
             for k in range(n):
                 d = wk.source_by[i, k] - stays * wk.gain_by[z, k]
                 wk.source_by[i, k] = d
                 wk.source_by[parent, k] += d
-                wk.income_by[i, k] -= slope * d
-                wk.income_by[parent, k] += slope * d
-            book_warmth(i, parent, out, back, tb, wk)
+                wk.income_by[i, k] -= e * d
+                wk.income_by[parent, k] += e * d
+            book_warmth(i, parent, f, up, tb, wk)
 
 
 @inlined

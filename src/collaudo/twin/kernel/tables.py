@@ -85,9 +85,10 @@ CELL = _record(
 LOOP = _record("start end state", "inertia chord_linear chord_quadratic gas_block top_volume")
 LOOP_EDGE = _record("cell sign")
 LOOP_CELL = _record("cell", "rise")
-ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b")
+# volume [m3]: of the smaller cell it joins
+ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
 # The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
-STREAM = _record("up_zone up_cell down_zone down_cell", "height down_height")
+STREAM = _record("up_zone up_cell down_zone down_cell", "height")
 LIFT = _record("", "area cracking width leak")
 TUBE = _record("", "bore length roughness fittings")
 PUMP = _record(
@@ -128,19 +129,19 @@ ZONE_WORK = _record(
     "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink fixed_mass "
     "saturation dsaturation gain air_gain top_capacity",
 )
-CELL_WORK = _record("", "edge source")
+# way: 0 where the edge's flow goes to the parent, 1 where it comes from there
+CELL_WORK = _record("way", "edge source")
 ELEMENT_WORK = _record("", "flow steam_share liquid_share")
-STREAM_WORK = _record(
-    # running: 1 where anything may flow this way
-    "running",
-    # mass flows [kg/s] of liquid and of gas, both 0 or more; how they follow
-    #   _d: the pressure difference, in which liquid standing over a port counts (head, down_head: by level)
-    #   _p: the pressure upstream at the same difference (choking)
-    #   _level: the level upstream
-    #   _T: the temperature of the cell upstream
-    # and the liquid the temperature of the zone's top (its flashing), the gas its own density
-    "liquid gas liquid_d liquid_p liquid_level liquid_T liquid_top gas_d gas_p gas_level gas_T gas_density "
-    "head down_head",
+PHASE_WORK = _record(
+    # 0: from a to b, 1: from b to a; fixed while a step is taken
+    "way",
+    # mass flow [kg/s] that way; how it follows
+    #   by_d: the pressure difference, in which liquid standing over a port counts (head, down_head: by level)
+    #   by_p: the pressure upstream at the same difference (choking)
+    #   by_level: the level upstream
+    #   by_T: the temperature of the cell upstream
+    #   by_own: of liquid the temperature of the zone's top (flashing), of gas its density
+    "flow by_d by_p by_level by_T by_own head down_head",
 )
 
 
@@ -224,7 +225,9 @@ class Work(NamedTuple):
     zone: Records
     cell: Records
     element: Records
-    stream: Records
+    liquid: Records
+    gas: Records
+    """What flows through each element."""
     temperature: Floats
     """Of each thermal node."""
     rho: Floats
