@@ -138,6 +138,12 @@ def vapour_density(T_K: float) -> tuple[float, float]:
     outside, the correction goes on along its tangent (between 0.99 and 1.3 from 250 K to 700 K).
     """
     p_Pa, dp = saturation_pressure(T_K)
+    return vapour_density_at(T_K, p_Pa, dp)
+
+
+@compiled
+def vapour_density_at(T_K: float, p_Pa: float, dp: float) -> tuple[float, float]:
+    """As `vapour_density`, where `saturation_pressure` and its slope are known already."""
     factor, dfactor = _curve(VAPOUR_CORRECTION, T_K)
     per_T = 1.0 / T_K
     ideal = p_Pa * per_T * (1.0 / WATER_GAS_CONSTANT)
@@ -175,6 +181,15 @@ def liquid_viscosity(T_K: float) -> float:
     """
     fluidity, _ = _curve(LIQUID_FLUIDITY, min(max(T_K, T_LOW_K), T_HIGH_K))
     return 1.0 / fluidity
+
+
+@compiled
+def liquid_viscosity_and_slope(T_K: float) -> tuple[float, float]:
+    """As `liquid_viscosity`, and its slope [Pa s/K]; held at the end values outside 273.15 K to 450 K."""
+    if T_K < T_LOW_K or T_K > T_HIGH_K:
+        return liquid_viscosity(T_K), 0.0
+    fluidity, slope = _curve(LIQUID_FLUIDITY, T_K)
+    return 1.0 / fluidity, -slope / (fluidity * fluidity)
 
 
 @compiled

@@ -60,7 +60,7 @@ _WATCHES = {
 }
 
 # Tolerances: what one unit of relative tolerance may miss. At 1e-4: 100 Pa, 0.01 K, 10 mg/s of circulation.
-PRESSURE_SCALE_PA = 1.0e6
+PRESSURE_SCALE_PA = 1.0e5
 TEMPERATURE_SCALE_K = 100.0
 LOOP_SCALE_KG_PER_S = 1.0e-1
 
@@ -326,6 +326,10 @@ class _Assembler:
             self.i[f"zone_{letter}"] = np.array([end[side][0] for end in ends], np.int64)
             self.i[f"cell_{letter}"] = np.array([end[side][1] for end in ends], np.int64)
             self.f[f"height_{letter}"] = np.array([end[side][2] for end in ends], float)
+        volumes = [cell.volume_m3 for zone in self.zones for cell in zone.cells]
+        self.f["volume"] = np.array(
+            [min([volumes[c] for _, c, _ in end if c < len(volumes)], default=1.0) for end in ends]
+        )
         for e, row in enumerate(rows):
             if isinstance(row.data, Chain):
                 for member in row.data.members:
@@ -536,7 +540,36 @@ class _Assembler:
         self.i["wall_state"] = np.array([number["wall", x] for x in range(len(self.circuit.walls))], np.int64)
         self.i["lag_state"] = np.array([number["lag", x] for x in range(len(self.circuit.lags))], np.int64)
         self.i["state_count"] = np.array([n, total], np.int64)
+        self._columns()
         self._tolerances(keys)
+
+    def _columns(self) -> None:
+        """States of each vessel in the kernel's order, of each thermal node, and zones that devices watch."""
+        start, columns = [0], []
+        for z in range(len(self.i["zone_is_vessel"])):
+            if self.i["zone_is_vessel"][z]:
+                first, end = self.i["zone_first"][z], self.i["zone_first"][z + 1]
+                air = self.i["zone_air"][z]
+                columns += [self.i["zone_mass"][z], *([air] if air >= 0 else [])]
+                columns += list(self.i["cell_state"][first:end])
+            start.append(len(columns))
+        self.i["zone_column_start"] = np.array(start, np.int64)
+        self.i["zone_column"] = np.array(columns, np.int64)
+        given = -np.ones(len(self.f["fixed_temperature"]), np.int64)
+        self.i["node_state"] = np.concatenate([self.i["cell_state"], self.i["wall_state"], given])
+        watch, index = self.i["device_watch"], self.i["device_index"]
+        watched = {int(z) for w, z in zip(watch, index, strict=True) if w in (k.WATCH_PRESSURE, k.WATCH_LEVEL)}
+        self.i["watched_zone"] = np.array(sorted(watched), np.int64)
+
+    def _streams(self) -> k.Records:
+        """Both ways through each element."""
+        out = k.records(2 * len(self.i["zone_a"]), k.STREAM)
+        for way, (up, down) in enumerate((("a", "b"), ("b", "a"))):
+            for name, side in (("up", up), ("down", down)):
+                out[f"{name}_zone"][way::2] = self.i[f"zone_{side}"]
+                out[f"{name}_cell"][way::2] = self.i[f"cell_{side}"]
+            out["height"][way::2] = self.f[f"height_{up}"]
+        return out
 
     def _tolerances(self, keys: list[tuple[str, int]]) -> None:
         absolute, relative = [], []
@@ -546,12 +579,12 @@ class _Assembler:
             if kind == "mass":
                 size = 1000.0 * self.f["zone_compliance"][index] * PRESSURE_SCALE_PA
                 if self._water_of(self.zones[index]) is not None:
-                    size = max(size, 0.1 * 1000.0 * float(self.f["zone_volume"][index]))
+                    size = max(size, 1000.0 * float(self.f["zone_volume"][index]))
                 absolute.append(size)
                 relative.append(0.0)
                 self.names.states.append(f"mass of water in {self.zones[index].name}")
             elif kind == "air":
-                absolute.append(0.1 * 1.2 * float(self.f["zone_volume"][index]))
+                absolute.append(1.2 * float(self.f["zone_volume"][index]))
                 relative.append(1.0)
                 self.names.states.append(f"mass of air in {self.zones[index].name}")
             elif kind == "loop":
@@ -649,7 +682,7 @@ class _Assembler:
         edges["cell"], edges["sign"] = self.i["loop_edge"], self.i["loop_edge_sign"]
         crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
         crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
-        plain = ("zone_first", "loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
+        plain = ("zone_first", "zone_column_start", "zone_column", "node_state", "watched_zone", "loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
         return k.Tables(
             zone=table("zone", k.ZONE),
             cell=table("cell", k.CELL),
@@ -657,6 +690,7 @@ class _Assembler:
             loop_edge=edges,
             loop_cell=crossed,
             element=table("element", k.ELEMENT, ""),
+            stream=self._streams(),
             lift=table("lift", k.LIFT),
             tube=table("tube", k.TUBE),
             pump=table("pump", k.PUMP),

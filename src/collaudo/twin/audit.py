@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 def stores(run: Run, y: Floats) -> dict[str, Floats]:
     """Water [kg], air [kg] and energy [J] in each store of a state; energy less what came in by wire."""
     tb, wk = run.tables, run.work
-    close(y, tb, wk)
+    close(y, False, tb, wk)
     water, air, energy = [], [], []
     for z in range(tb.zone.size):
         zone = tb.zone[z]
@@ -53,9 +53,9 @@ def _vessel_energy(run: Run, z: int, air: float) -> float:
     work = wk.zone[z]
     total = 0.0
     for i in range(first, top):
-        total += work.shrink * tb.cell[i].mass * wk.cell[i].energy
+        total += work.shrink * tb.cell[i].mass * wk.energy[i]
     T = wk.temperature[top]
-    e = wk.cell[top].energy
+    e = wk.energy[top]
     total += work.top_mass * e + work.vapour * (vapour_energy(T)[0] - e) + air * CV_AIR * (T - 273.15)
     return float(total + tb.zone[z].metal * T)
 

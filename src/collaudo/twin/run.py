@@ -55,16 +55,22 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
     n, total = int(tb.state_count[0]), int(tb.state_count[1])
     cells, zones = tb.cell.size, tb.zone.size
     walls = tb.wall.size + tb.fixed_temperature.size
-    sizes: dict[str, Any] = {"temperature": cells + walls, "wall_gain": walls, "wall_by": (walls, n)}
-    sizes.update(jacobian=(total, n), system=(n, n), source_by=(cells, n), income_by=(cells, n))
-    sizes.update(gain_by=(zones, n), air_by=(zones, n), dflow=2 * n + 2, dlevel=2 * n + 2)
+    nodes = cells + walls
+    columns = int(tb.zone_column_start[-1])
+    sizes: dict[str, Any] = {"temperature": nodes, "income": nodes, "income_by": (nodes, n)}
+    sizes.update(dict.fromkeys(("rho", "drho", "energy", "heat"), cells))
+    sizes.update(dict.fromkeys(("p_by", "level_by", "gas_by", "share_by", "vapour_by"), columns))
+    sizes.update(jacobian=(total, n), system=(n, n), source_by=(cells, n))
+    sizes.update(gain_by=(zones, n), air_by=(zones, n))
     sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "error", "right", "dense_y", "old_rate"), total))
     sizes.update(stage=(stages, total), watched=tb.device.size)
     return k.Work(
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),
         element=k.records(tb.element.size, k.ELEMENT_WORK),
-        column=np.zeros(2 * n + 2, np.int64),
+        liquid=k.records(tb.element.size, k.PHASE_WORK),
+        gas=k.records(tb.element.size, k.PHASE_WORK),
+        column=np.zeros(n, np.int64),
         **{name: np.zeros(size) for name, size in sizes.items()},
     )
 

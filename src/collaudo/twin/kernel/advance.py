@@ -3,10 +3,11 @@ branched."""
 
 from __future__ import annotations
 
-from math import inf, isfinite
+from math import inf, isfinite, sqrt
 
 from collaudo.compiled import compiled, inlined
-from collaudo.twin.kernel.closure import close
+from collaudo.twin.kernel.carry import turned_too_far
+from collaudo.twin.kernel.closure import close, close_watched
 from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
 from collaudo.twin.kernel.methods import Method
 from collaudo.twin.kernel.rates import rates
@@ -91,7 +92,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
     a, b = 0.0, high
     fa = crossing(d, wk.watched[d], tb, md)
     interpolate(y, b, method, y.size, wk, wk.dense_y)
-    close(wk.dense_y, tb, wk)
+    close_watched(wk.dense_y, tb, wk)
     fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
     side = 0
     for _ in range(40):
@@ -100,7 +101,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
         c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
         c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
         interpolate(y, c, method, y.size, wk, wk.dense_y)
-        close(wk.dense_y, tb, wk)
+        close_watched(wk.dense_y, tb, wk)
         fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
         if fc > 0.0:
             b, fb = c, fc
@@ -124,13 +125,13 @@ def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work)
     first = 2.0
     for share in (1.0, 0.5):
         interpolate(y, share, method, y.size, wk, wk.dense_y)
-        close(wk.dense_y, tb, wk)
+        close_watched(wk.dense_y, tb, wk)
         for d in range(tb.device.size):
             watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
             if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
                 first = min(first, locate(d, share, y, method, tb, md, wk))
                 interpolate(y, share, method, y.size, wk, wk.dense_y)
-                close(wk.dense_y, tb, wk)
+                close_watched(wk.dense_y, tb, wk)
     return first
 
 
@@ -151,7 +152,7 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
     """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the
     events."""
     refresh_mode(tb, md)
-    close(y, tb, wk)
+    close(y, False, tb, wk)
     for _ in range(50):
         acted = -1
         for d in range(tb.device.size):
@@ -199,6 +200,70 @@ def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
 
 
 @compiled
+def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
+    """State with the largest error over tolerance, or one that is not finite."""
+    worst, at = -1.0, 0
+    for k in range(tb.state_count[0]):
+        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
+        share = abs(wk.error[k]) / scale
+        if not isfinite(share):
+            return float(k)
+        if share > worst:
+            worst, at = share, k
+    return float(at)
+
+
+@inlined
+def step(
+    y: Floats,
+    t: float,
+    stop: float,
+    clock: Floats,
+    rtol: float,
+    method: Method,
+    tb: Tables,
+    md: Mode,
+    wk: Work,
+    counts: Floats,
+) -> float:
+    """Take one step that keeps the tolerance; returns its length [s], -1 where none is short enough, -2 where
+    rates are not finite. Leaves the next length in ``clock[1]``."""
+    rejected = False
+    while True:
+        h = min(clock[1], LARGEST_STEP_S)
+        last = t + h >= stop - 1e-10 * max(1.0, stop)
+        if last:
+            h = stop - t
+        fine = take_step(y, h, method, tb, md, wk)
+        error = error_norm(y, rtol, tb, wk) if fine else 1e300
+        counts[2] += 1
+        if error <= 1.0:
+            turned = turned_too_far(h, rtol, tb, wk)
+            if turned <= 1.0:
+                break
+            # what goes astray grows with the square of the time after the turn
+            counts[3] += 1
+            rejected = True
+            clock[1] = h * max(0.1, 1.0 / sqrt(turned))
+            continue
+        counts[3] += 1
+        rejected = True
+        factor = 0.2
+        if error < 1e200:
+            factor = max(0.2, 0.9 * error ** (-1.0 / method.order))
+        clock[1] = h * factor
+        if clock[1] < SMALLEST_STEP_S:
+            counts[4] = worst_state(y, rtol, tb, wk)
+            return -1.0 if fine else -2.0
+    growth = min(5.0, 0.9 * max(error, 1e-10) ** (-1.0 / method.order))
+    if rejected:
+        growth = min(growth, 1.0)
+    proposal = h * growth
+    clock[1] = max(proposal, clock[1]) if last and h < clock[1] else proposal
+    return h
+
+
+@compiled
 def advance(
     y: Floats,
     clock: Floats,
@@ -217,14 +282,14 @@ def advance(
     ``clock``: time, next step, 1 when the last change was a jump. ``counts``: frames, events, steps,
     rejections.
     """
-    total = y.size
+    unsettled = True
     while True:
         t = clock[0]
-        before = int(counts[1])
-        after = settle(t, y, tb, md, wk, events, before)
-        counts[1] = after
-        if after > before:
-            clock[2] = 1.0
+        if unsettled:
+            before = int(counts[1])
+            counts[1] = settle(t, y, tb, md, wk, events, before)
+            if int(counts[1]) > before:
+                clock[2] = 1.0
         copy_into(wk.old_rate, wk.rate)
         rates(y, wk.rate, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
@@ -233,7 +298,7 @@ def advance(
         counts[0] += 1
         if t >= until:
             return DONE
-        if after >= events.shape[0] - 4:
+        if int(counts[1]) >= events.shape[0] - 4:
             return EVENTS_FULL
         if clock[2] > 0.0:
             clock[1] = min(clock[1], restart_step(y, rtol, tb, wk))
@@ -241,50 +306,15 @@ def advance(
         for d in range(tb.device.size):
             wk.watched[d] = watched_value(d, y, tb, wk)
         stop = min(until, next_timer(md))
-        rejected = False
-        while True:
-            h = min(clock[1], LARGEST_STEP_S)
-            last = t + h >= stop - 1e-10 * max(1.0, stop)
-            if last:
-                h = stop - t
-            fine = take_step(y, h, method, tb, md, wk)
-            error = error_norm(y, rtol, tb, wk) if fine else 1e300
-            counts[2] += 1
-            if error <= 1.0:
-                break
-            counts[3] += 1
-            rejected = True
-            factor = 0.2
-            if error < 1e200:
-                factor = max(0.2, 0.9 * error ** (-1.0 / method.order))
-            clock[1] = h * factor
-            if clock[1] < SMALLEST_STEP_S:
-                counts[4] = worst_state(y, rtol, tb, wk)
-                return STEP_TOO_SMALL if fine else NOT_FINITE
-        growth = min(5.0, 0.9 * max(error, 1e-10) ** (-1.0 / method.order))
-        if rejected:
-            growth = min(growth, 1.0)
-        proposal = h * growth
-        clock[1] = max(proposal, clock[1]) if last and h < clock[1] else proposal
+        h = step(y, t, stop, clock, rtol, method, tb, md, wk, counts)
+        if h < 0.0:
+            return STEP_TOO_SMALL if h == -1.0 else NOT_FINITE
         share = earliest_crossing(y, method, tb, md, wk)
         if share < 1.0:
-            interpolate(y, share, method, total, wk, wk.dense_y)
+            interpolate(y, share, method, y.size, wk, wk.dense_y)
             copy_into(y, wk.dense_y)
             clock[0] = t + share * h
         else:
             copy_into(y, wk.trial)
-            clock[0] = stop if last else t + h
-
-
-@compiled
-def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
-    """State with the largest error over tolerance, or one that is not finite."""
-    worst, at = -1.0, 0
-    for k in range(tb.state_count[0]):
-        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
-        share = abs(wk.error[k]) / scale
-        if not isfinite(share):
-            return float(k)
-        if share > worst:
-            worst, at = share, k
-    return float(at)
+            clock[0] = stop if t + h >= stop - 1e-10 * max(1.0, stop) else t + h
+        unsettled = share <= 1.0 or clock[0] >= stop

@@ -8,17 +8,15 @@ liquid the space left is ``Vg0``. Then
     pressure        p = p_sat(T_top) m_v / (rho_v Vg) + m_air R T_top / Vg + max(floor - Vg0, 0) / C
 
 Pressure can thus never fall below saturation while there is liquid; a full vessel that warms shows its
-expansion
-through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass, so that
-their
-volume follows their temperature; the top cell takes what remains.
+expansion through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass, so
+that their volume follows their temperature; the top cell takes what remains.
 """
 
 from __future__ import annotations
 
 from collaudo.compiled import compiled, inlined
 from collaudo.fluid.air import R_AIR
-from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure, vapour_density
+from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure, vapour_density_at
 from collaudo.laws.closing import positive_part
 from collaudo.twin.kernel.tables import Floats, Tables, Work
 
@@ -50,52 +48,48 @@ def reservoir_temperature(cell: int, y: Floats, tb: Tables) -> float:
 
 
 @inlined
-def close_cells(y: Floats, tb: Tables, wk: Work) -> None:
-    """Temperatures, densities and energies of all thermal nodes."""
-    cells = tb.cell.size
-    for i in range(cells):
-        state = tb.cell[i].state
-        temperature = y[state] if state >= 0 else reservoir_temperature(i, y, tb)
-        wk.temperature[i] = temperature
-        wk.cell[i].rho, wk.cell[i].drho = liquid_density(temperature)
-        wk.cell[i].energy, wk.cell[i].heat = liquid_energy(temperature)
-    walls = tb.wall.size
-    for i in range(walls):
-        wk.temperature[cells + i] = y[tb.wall[i].state]
-    for i in range(tb.fixed_temperature.size):
-        wk.temperature[cells + walls + i] = tb.fixed_temperature[i]
+def close_cells(first: int, end: int, tb: Tables, wk: Work) -> None:
+    """Densities and energies of the cells ``first`` to ``end``, from their temperatures."""
+    for i in range(first, end):
+        wk.rho[i], wk.drho[i] = liquid_density(wk.temperature[i])
+    for i in range(first, end):
+        wk.energy[i], wk.heat[i] = liquid_energy(wk.temperature[i])
 
 
 @inlined
-def close_vessel(z: int, y: Floats, tb: Tables, wk: Work) -> None:
-    """Pressure, gas volume, vapour and their derivatives for vessel ``z``."""
+def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
+    """Pressure, gas volume and vapour of vessel ``z``; with ``derive`` how they follow its states."""
     first, top = tb.zone_first[z], tb.zone_first[z + 1] - 1
-    volume = tb.zone[z].volume
+    volume, compliance, corner = tb.zone[z].volume, tb.zone[z].compliance, tb.zone[z].corner
     floor = tb.zone[z].gas_floor * volume
     mass = tb.zone[z].mass_reference + y[tb.zone[z].mass]
-    air = max(y[tb.zone[z].air], 0.0) if tb.zone[z].air >= 0 else 0.0
+    has_air = tb.zone[z].air >= 0
+    air = y[tb.zone[z].air] if has_air else 0.0
+    dair = 1.0
+    if air < 0.0:
+        air, dair = 0.0, 0.0
     shrink, dshrink = shrink_factor(mass, tb.zone[z].shrink_mass)
-    fixed_mass = 0.0
-    fixed_volume = 0.0
+    fixed_mass, fixed_volume = 0.0, 0.0
     for i in range(first, top):
         fixed_mass += tb.cell[i].mass
-        fixed_volume += tb.cell[i].mass / wk.cell[i].rho
+        fixed_volume += tb.cell[i].mass / wk.rho[i]
     top_mass = mass - shrink * fixed_mass
-    T = wk.temperature[top]
-    rho = wk.cell[top].rho
+    T, rho = wk.temperature[top], wk.rho[top]
     p_sat, dp_sat = saturation_pressure(T)
-    rho_v, drho_v = vapour_density(T)
-    space = volume - shrink * fixed_volume - top_mass / rho
-    open_space, dopen = positive_part(space - floor, tb.zone[z].corner)
-    swell = 1.0 / (1.0 - rho_v / rho)
+    rho_v, drho_v = vapour_density_at(T, p_sat, dp_sat)
+    per_rho = 1.0 / rho
+    space = volume - shrink * fixed_volume - top_mass * per_rho
+    open_space, dopen = positive_part(space - floor, corner)
+    swell = 1.0 / (1.0 - rho_v * per_rho)
     gas = floor + swell * open_space
     full_vapour = rho_v * gas
     width = _DRY_ROUNDED * full_vapour
     missing, dmissing = positive_part(full_vapour - top_mass + 0.5 * width, width)
     vapour = max(full_vapour - missing, 1e-15)
     ratio = vapour / full_vapour
-    tight, dtight = positive_part(floor - space, tb.zone[z].corner)
-    compliance = tb.zone[z].compliance
+    tight, dtight = positive_part(floor - space, corner)
+    per_gas, all_gas = 1.0 / gas, vapour + air
+    air_pressure = air * R_AIR * T * per_gas
 
     wk.zone[z].gas_volume = gas
     wk.zone[z].level = 1.0 - gas / volume
@@ -103,37 +97,64 @@ def close_vessel(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     wk.zone[z].top_mass = top_mass
     wk.zone[z].shrink = shrink
     wk.zone[z].dshrink = dshrink
-    wk.zone[z].gas_density = (vapour + air) / gas
-    wk.zone[z].vapour_share = vapour / (vapour + air)
+    wk.zone[z].fixed_mass = fixed_mass
+    wk.zone[z].gas_density = all_gas * per_gas
+    wk.zone[z].vapour_share = vapour / all_gas
     wk.zone[z].saturation = p_sat
     wk.zone[z].dsaturation = dp_sat
-    wk.zone[z].pressure = p_sat * ratio + air * R_AIR * T / gas + tight / compliance
+    wk.zone[z].pressure = p_sat * ratio + air_pressure + tight / compliance
 
-    space_by_mass = -(1.0 - dshrink * fixed_mass) / rho - dshrink * fixed_volume
-    space_by_top = top_mass * wk.cell[top].drho / (rho * rho)
+    at = tb.zone_column_start[z]
+    cells = at + 2 if has_air else at + 1
+    top_by_mass = 1.0 - dshrink * fixed_mass
     gas_by_space = swell * dopen
-    dry = (1.0 - dmissing - ratio) / full_vapour * p_sat
-    p_by_space = (
-        -dtight / compliance - air * R_AIR * T / (gas * gas) * gas_by_space + dry * rho_v * gas_by_space
-    )
-    wk.zone[z].p_by_mass = p_by_space * space_by_mass + p_sat * dmissing / full_vapour * (
-        1.0 - dshrink * fixed_mass
-    )
-    wk.zone[z].p_by_air = R_AIR * T / gas
-    wk.cell[top].p_by_cell = (
-        p_by_space * space_by_top + dp_sat * ratio + air * R_AIR / gas + dry * drho_v * gas
-    )
-    mv_by_space = (1.0 - dmissing) * rho_v * gas_by_space
-    wk.zone[z].mv_by_mass = mv_by_space * space_by_mass + dmissing * (1.0 - dshrink * fixed_mass)
-    wk.cell[top].mv_by_cell = mv_by_space * space_by_top + (1.0 - dmissing) * drho_v * gas
-    level_by_space = -gas_by_space / volume
-    wk.zone[z].level_by_mass = level_by_space * space_by_mass
-    wk.cell[top].level_by_cell = level_by_space * space_by_top
+    vapour_by_space = (1.0 - dmissing) * rho_v * gas_by_space
+    space_by_mass = -top_by_mass * per_rho - dshrink * fixed_volume
+    space_by_top = top_mass * wk.drho[top] * per_rho * per_rho
+    # the vapour's density alters the swelling of what is open
+    gas_by_top = open_space * swell * swell * per_rho * (drho_v - rho_v * per_rho * wk.drho[top])
+    vapour_by_top = (1.0 - dmissing) * (drho_v * gas + rho_v * gas_by_top)
+    wk.vapour_by[at] = vapour_by_space * space_by_mass + dmissing * top_by_mass
+    if has_air:
+        wk.vapour_by[at + 1] = 0.0
     for i in range(first, top):
-        space_by_cell = shrink * tb.cell[i].mass * wk.cell[i].drho / (wk.cell[i].rho * wk.cell[i].rho)
-        wk.cell[i].p_by_cell = p_by_space * space_by_cell
-        wk.cell[i].mv_by_cell = mv_by_space * space_by_cell
-        wk.cell[i].level_by_cell = level_by_space * space_by_cell
+        wk.vapour_by[cells + i - first] = (
+            vapour_by_space * shrink * tb.cell[i].mass * wk.drho[i] / (wk.rho[i] * wk.rho[i])
+        )
+    last = cells + top - first
+    wk.vapour_by[last] = vapour_by_space * space_by_top + vapour_by_top
+    if not derive:
+        return
+    # full vapour by space and top temperature; ratio = vapour / full
+    per_full = 1.0 / full_vapour
+    dry_by_vapour = p_sat * per_full
+    p_by_gas = -air_pressure * per_gas - dry_by_vapour * ratio * rho_v
+    share = wk.zone[z].vapour_share
+    per_all = 1.0 / all_gas
+    density = wk.zone[z].gas_density
+    for k in range(at, last + 1):
+        space_by, gas_by, straight = 0.0, 0.0, 0.0
+        if k == at:
+            space_by = space_by_mass
+        elif k == last:
+            space_by = space_by_top
+            gas_by = gas_by_top
+            straight = dp_sat * ratio + air_pressure / T - dry_by_vapour * ratio * drho_v * gas
+        elif k >= cells:
+            i = first + k - cells
+            space_by = shrink * tb.cell[i].mass * wk.drho[i] / (wk.rho[i] * wk.rho[i])
+        gas_by += gas_by_space * space_by
+        dvapour = wk.vapour_by[k]
+        wk.p_by[k] = (
+            straight + p_by_gas * gas_by + dry_by_vapour * dvapour - dtight / compliance * space_by
+        )
+        wk.level_by[k] = -gas_by / volume
+        wk.gas_by[k] = (dvapour - density * gas_by) * per_gas
+        wk.share_by[k] = (1.0 - share) * dvapour * per_all
+    if has_air:
+        wk.p_by[at + 1] = R_AIR * T * per_gas * dair
+        wk.gas_by[at + 1] = per_gas * dair
+        wk.share_by[at + 1] = -share * per_all * dair
 
 
 @inlined
@@ -142,7 +163,7 @@ def close_reservoir(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     cell = tb.zone_first[z]
     level = tb.zone[z].level
     if tb.zone[z].mass >= 0 and tb.zone[z].volume > 0.0:
-        level = min(max(y[tb.zone[z].mass] / (wk.cell[cell].rho * tb.zone[z].volume), 0.0), 1.0)
+        level = min(max(y[tb.zone[z].mass] / (wk.rho[cell] * tb.zone[z].volume), 0.0), 1.0)
     wk.zone[z].pressure = tb.zone[z].pressure
     wk.zone[z].level = level
     wk.zone[z].gas_density = tb.zone[z].pressure / (R_AIR * wk.temperature[cell])
@@ -151,12 +172,40 @@ def close_reservoir(z: int, y: Floats, tb: Tables, wk: Work) -> None:
     wk.zone[z].dsaturation = 0.0
 
 
+@inlined
+def take_temperatures(y: Floats, tb: Tables, wk: Work) -> None:
+    """Temperatures of all thermal nodes that are states or reservoirs."""
+    cells, walls = tb.cell.size, tb.wall.size
+    for i in range(cells + walls):
+        state = tb.node_state[i]
+        wk.temperature[i] = y[state] if state >= 0 else reservoir_temperature(i, y, tb)
+    for i in range(tb.fixed_temperature.size):
+        wk.temperature[cells + walls + i] = tb.fixed_temperature[i]
+
+
 @compiled
-def close(y: Floats, tb: Tables, wk: Work) -> None:
+def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
     """All that follows from the state without any flow."""
-    close_cells(y, tb, wk)
+    take_temperatures(y, tb, wk)
+    close_cells(0, tb.cell.size, tb, wk)
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 1:
-            close_vessel(z, y, tb, wk)
+            close_vessel(z, derive, y, tb, wk)
+        else:
+            close_reservoir(z, y, tb, wk)
+
+
+@compiled
+def close_watched(y: Floats, tb: Tables, wk: Work) -> None:
+    """As `close`, of what devices watch alone."""
+    for n in range(tb.watched_zone.size):
+        z = tb.watched_zone[n]
+        first, end = tb.zone_first[z], tb.zone_first[z + 1]
+        for i in range(first, end):
+            state = tb.node_state[i]
+            wk.temperature[i] = y[state] if state >= 0 else reservoir_temperature(i, y, tb)
+        close_cells(first, end, tb, wk)
+        if tb.zone[z].is_vessel == 1:
+            close_vessel(z, False, y, tb, wk)
         else:
             close_reservoir(z, y, tb, wk)

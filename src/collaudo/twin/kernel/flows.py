@@ -1,11 +1,18 @@
-"""Mass flow of every element, with its derivatives. One loop a law."""
+"""Mass flows through every element, liquid and gas apart, with their derivatives. One loop a law.
+
+A port passes liquid through the share of the opening that is covered and gas through the rest, each with its own
+density (separated flow). Liquid also feels the head of what stands over the port's lower lip, so that it can run
+out while air comes in over it.
+
+Which way a phase goes decides what it carries, and with it the slopes. That way is fixed where a step begins
+(``turn``) and holds for its inner stages, where a flow may turn negative for a moment: between stages nothing
+jumps. `turned_too_far` tells whether it mattered.
+"""
 
 from __future__ import annotations
 
-from math import sqrt
-
 from collaudo.compiled import inlined
-from collaudo.fluid.water import liquid_viscosity
+from collaudo.fluid.water import liquid_viscosity_and_slope
 from collaudo.laws.closing import unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import flashing_limit, lifted_throat_flow, throat_flow
@@ -23,236 +30,301 @@ from collaudo.twin.kernel.tables import (
     Work,
 )
 
-# A port sees liquid and gas mixed while the level is within this share of the volume around it.
+# A port sees liquid and gas while the level is within this share of the volume around it.
 PORT_BAND = 0.04
 GRAVITY = 9.80665
+# A seat's leak is declared as a mass flow of cold water.
+COLD_WATER = 1000.0
 
 
 @inlined
-def set_composition(e: int, z: int, cell: int, height: float, wk: Work) -> float:
-    """What leaves zone ``z`` at a port: mass shares of liquid, steam and air; returns the density [kg/m3]."""
-    gas_by_volume, slope = unit_ramp((height - wk.zone[z].level) / PORT_BAND + 0.5)
-    rho = wk.cell[cell].rho
-    wk.element[e].rho_by_level = 0.0
-    wk.element[e].liquid_by_level = 0.0
-    if gas_by_volume <= 0.0:
-        wk.element[e].liquid_share = 1.0
-        wk.element[e].steam_share = 0.0
-        wk.element[e].air_share = 0.0
-        return rho
-    mixed = (1.0 - gas_by_volume) * rho + gas_by_volume * wk.zone[z].gas_density
-    gas = gas_by_volume * wk.zone[z].gas_density / mixed
-    wk.element[e].liquid_share = 1.0 - gas
-    wk.element[e].steam_share = gas * wk.zone[z].vapour_share
-    wk.element[e].air_share = gas * (1.0 - wk.zone[z].vapour_share)
-    if slope > 0.0:
-        by_level = -slope / PORT_BAND
-        wk.element[e].rho_by_level = (wk.zone[z].gas_density - rho) * by_level
-        wk.element[e].liquid_by_level = (
-            -(rho * by_level + (1.0 - gas_by_volume) * rho * wk.element[e].rho_by_level / mixed) / mixed
+def gas_share(s: int, tb: Tables, wk: Work) -> tuple[float, float]:
+    """Share of the port upstream of stream ``s`` that gas takes, and how it follows the level."""
+    share, slope = unit_ramp((tb.stream[s].height - wk.zone[tb.stream[s].up_zone].level) / PORT_BAND + 0.5)
+    return share, -slope / PORT_BAND
+
+
+@inlined
+def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> tuple[float, float]:
+    """Pressure [Pa] of the liquid that stands over the lower lip of a port, and its slope by the level; drains a
+    group by gravity."""
+    over = wk.zone[z].level - height + 0.5 * PORT_BAND
+    weight = GRAVITY * rho * tb.zone[z].height
+    return (weight * over, weight) if over > 0.0 else (0.0, 0.0)
+
+
+@inlined
+def turn(e: int, liquid_d: float, gas_d: float, wk: Work) -> None:
+    """Fix the ways of element ``e`` by the differences that drive its phases from a to b."""
+    wk.liquid[e].way = 0 if liquid_d >= 0.0 else 1
+    wk.gas[e].way = 0 if gas_d >= 0.0 else 1
+
+
+@inlined
+def set_liquid(e: int, free: float, by_level: float, q: float, dq: float, by_T: float, wk: Work) -> None:
+    """Book ``q`` [kg/s] that all of the opening would pass, were it covered, and its slopes."""
+    covered = 1.0 - free
+    wk.liquid[e].flow = covered * q
+    wk.liquid[e].by_d = covered * dq
+    wk.liquid[e].by_p = 0.0
+    wk.liquid[e].by_T = covered * by_T
+    wk.liquid[e].by_level = -by_level * q
+    wk.liquid[e].by_own = 0.0
+    wk.liquid[e].head = 0.0
+    wk.liquid[e].down_head = 0.0
+
+
+@inlined
+def set_gas(e: int, free: float, by_level: float, q: float, dq: float, by_rho: float, wk: Work) -> None:
+    """The same for gas through the free share of the opening."""
+    wk.gas[e].flow = free * q
+    wk.gas[e].by_d = free * dq
+    wk.gas[e].by_p = 0.0
+    wk.gas[e].by_T = 0.0
+    wk.gas[e].by_level = by_level * q
+    wk.gas[e].by_own = free * by_rho
+    wk.gas[e].head = 0.0
+    wk.gas[e].down_head = 0.0
+
+
+@inlined
+def throat_liquid(e: int, d: float, area: float, bed: float, tb: Tables, wk: Work) -> None:
+    """Liquid through a throat or coffee bed, driven by ``d`` its way; choked where it flashes."""
+    s = 2 * e + wk.liquid[e].way
+    free, by_level = gas_share(s, tb, wk)
+    if free >= 1.0:
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        return
+    z, cell = tb.stream[s].up_zone, tb.stream[s].up_cell
+    rho = wk.rho[cell]
+    mu, dmu = 0.0, 0.0
+    if bed > 0.0:
+        mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
+    choked, limit_by_T = False, 0.0
+    if tb.zone[z].is_vessel == 1:
+        limit, limit_by_T = flashing_limit(
+            wk.zone[z].pressure, wk.zone[z].saturation, wk.zone[z].dsaturation
         )
-    return mixed
+        if limit < d:
+            d, choked = limit, True
+    q, dq = throat_flow(d, rho, mu, area, bed)
+    by_rho = dq * d / rho if bed > 0.0 else 0.5 * q / rho
+    by_T = by_rho * wk.drho[cell] - q * dq * bed / rho * dmu
+    set_liquid(e, free, by_level, q, 0.0 if choked else dq, by_T, wk)
+    if choked:
+        wk.liquid[e].by_p = (1.0 - free) * dq
+        wk.liquid[e].by_own = (1.0 - free) * dq * limit_by_T
 
 
 @inlined
-def upstream_density(e: int, forward: bool, tb: Tables, wk: Work) -> float:
-    """Composition and density at the port the flow leaves from."""
-    if forward:
-        return set_composition(e, tb.element[e].zone_a, tb.element[e].cell_a, tb.element[e].height_a, wk)
-    return set_composition(e, tb.element[e].zone_b, tb.element[e].cell_b, tb.element[e].height_b, wk)
+def throat_gas(e: int, d: float, area: float, bed: float, tb: Tables, wk: Work) -> None:
+    """Gas through the same opening; in a bed it meets wet pores and flows as thinly as water does."""
+    s = 2 * e + wk.gas[e].way
+    free, by_level = gas_share(s, tb, wk)
+    if free <= 0.0:
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        return
+    rho = wk.zone[tb.stream[s].up_zone].gas_density
+    mu, dmu = 0.0, 0.0
+    if bed > 0.0:
+        mu, dmu = liquid_viscosity_and_slope(wk.temperature[tb.stream[s].up_cell])
+    q, dq = throat_flow(d, rho, mu, area, bed)
+    by_rho = dq * d / rho if bed > 0.0 else 0.5 * q / rho
+    set_gas(e, free, by_level, q, dq, by_rho, wk)
+    wk.gas[e].by_T = -free * q * dq * bed / rho * dmu
 
 
 @inlined
-def viscosity_and_slope(temperature_K: float) -> tuple[float, float]:
-    """Viscosity [Pa s] of water and its slope [Pa s/K]: thin hot water is felt at once by every pressure."""
-    slope = liquid_viscosity(temperature_K + 0.5) - liquid_viscosity(temperature_K - 0.5)
-    return liquid_viscosity(temperature_K), slope
-
-
-@inlined
-def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> float:
-    """Pressure [Pa] of the liquid that stands over a port at share ``height``; drains a group by gravity."""
-    over = wk.zone[z].level - height
-    return GRAVITY * rho * tb.zone[z].height * over if over > 0.0 else 0.0
-
-
-@inlined
-def throat_flows(tb: Tables, md: Mode, wk: Work) -> None:
-    """Jets, valves, strainers, coffee: liquid throats, choked where the liquid flashes."""
-    start = tb.law_start[LAW_THROAT]
-    for e in range(start, tb.law_start[LAW_THROAT + 1]):
+def throat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """Jets, valves, strainers, coffee."""
+    begin = tb.law_start[LAW_THROAT]
+    for e in range(begin, tb.law_start[LAW_THROAT + 1]):
+        area, bed = md.throat[e - begin].area, md.throat[e - begin].bed
+        if area <= 0.0:
+            set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+            continue
         zone_a, zone_b = tb.element[e].zone_a, tb.element[e].zone_b
-        p1 = wk.zone[zone_a].pressure + standing_head(
-            zone_a, tb.element[e].height_a, wk.cell[tb.element[e].cell_a].rho, tb, wk
-        )
-        p2 = wk.zone[zone_b].pressure + standing_head(
-            zone_b, tb.element[e].height_b, wk.cell[tb.element[e].cell_b].rho, tb, wk
-        )
-        forward = p1 >= p2
-        rho = upstream_density(e, forward, tb, wk)
-        z = tb.element[e].zone_a if forward else tb.element[e].zone_b
-        cell = tb.element[e].cell_a if forward else tb.element[e].cell_b
-        difference = abs(p1 - p2)
-        by_own, by_other, by_T = 1.0, -1.0, 0.0
-        if wk.element[e].liquid_share > 0.5 and tb.zone[z].is_vessel == 1:
-            limit, limit_by_T = flashing_limit(max(p1, p2), wk.zone[z].saturation, wk.zone[z].dsaturation)
-            if limit < difference:
-                difference, by_other, by_T = limit, 0.0, limit_by_T
-        bed = md.throat[e - start].bed
-        mu, dmu = 0.0, 0.0
-        if bed > 0.0:
-            mu, dmu = viscosity_and_slope(wk.temperature[cell])
-        q, dq = throat_flow(difference, rho, mu, md.throat[e - start].area, bed)
-        by_T = dq * by_T - q * dq * bed / rho * dmu
-        port = tb.element[e].height_a if forward else tb.element[e].height_b
-        lifted = GRAVITY * wk.cell[cell].rho * tb.zone[z].height if wk.zone[z].level > port else 0.0
-        wk.element[e].flow_by_level = dq * lifted * by_own * (1.0 if forward else -1.0)
-        wk.element[e].flow_by_rho = (0.5 * q if bed == 0.0 else q) / rho * (1.0 if forward else -1.0)
-        if forward:
-            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b, wk.element[e].flow_by_T = (
-                q,
-                dq * by_own,
-                dq * by_other,
-                by_T,
-            )
+        rho_a, rho_b = wk.rho[tb.element[e].cell_a], wk.rho[tb.element[e].cell_b]
+        head_a, slope_a = standing_head(zone_a, tb.element[e].height_a, rho_a, tb, wk)
+        head_b, slope_b = standing_head(zone_b, tb.element[e].height_b, rho_b, tb, wk)
+        d = wk.zone[zone_a].pressure - wk.zone[zone_b].pressure
+        wet = d + head_a - head_b
+        if derive:
+            turn(e, wet, d, wk)
+        forward = wk.liquid[e].way == 0
+        throat_liquid(e, wet if forward else -wet, area, bed, tb, wk)
+        wk.liquid[e].head = slope_a if forward else slope_b
+        wk.liquid[e].down_head = slope_b if forward else slope_a
+        throat_gas(e, d if wk.gas[e].way == 0 else -d, area, bed, tb, wk)
+
+
+@inlined
+def lift_flow(e: int, k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float, float, float]:
+    """A spring-held seat one way, and its leak: flow, slope, and slope by the density."""
+    leak = tb.lift[k].leak * rho / COLD_WATER
+    q, dq = 0.0, 0.0
+    if way == 0 and d > tb.lift[k].cracking:
+        q, dq = lifted_throat_flow(d, rho, tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width)
+    return q + leak * d, dq + leak, (0.5 * q + leak * d) / rho
+
+
+@inlined
+def lift_flows(derive: bool, tb: Tables, wk: Work) -> None:
+    """Check valves and relief valves."""
+    begin = tb.law_start[LAW_LIFT]
+    for e in range(begin, tb.law_start[LAW_LIFT + 1]):
+        d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s = d if way == 0 else -d, 2 * e + way
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.rho[cell], tb)
+        set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
+        if free > 0.0:
+            q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.zone[tb.stream[s].up_zone].gas_density, tb)
+            set_gas(e, free, by_level, q, dq, by_rho, wk)
         else:
-            wk.element[e].flow, wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = (
-                -q,
-                -dq * by_own,
-                -dq * by_other,
-                -by_T,
-            )
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
 
 
 @inlined
-def lift_flows(tb: Tables, wk: Work) -> None:
-    """Check valves and relief valves: forward through a spring-held seat, both ways through its leak."""
-    start = tb.law_start[LAW_LIFT]
-    for e in range(start, tb.law_start[LAW_LIFT + 1]):
-        k = e - start
-        difference = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        rho = upstream_density(e, difference >= 0.0, tb, wk)
-        q, dq = 0.0, 0.0
-        if difference > tb.lift[k].cracking:
-            q, dq = lifted_throat_flow(
-                difference, rho, tb.lift[k].area, tb.lift[k].cracking, tb.lift[k].width
-            )
-        wk.element[e].flow = q + tb.lift[k].leak * difference
-        wk.element[e].flow_by_a = dq + tb.lift[k].leak
-        wk.element[e].flow_by_b = -dq - tb.lift[k].leak
-        wk.element[e].flow_by_T = 0.0
-        wk.element[e].flow_by_rho = 0.5 * q / rho
-
-
-@inlined
-def tube_flows(tb: Tables, wk: Work) -> None:
+def tube_flows(derive: bool, tb: Tables, wk: Work) -> None:
     """Hoses and pipes with friction."""
-    start = tb.law_start[LAW_TUBE]
-    for e in range(start, tb.law_start[LAW_TUBE + 1]):
-        k = e - start
-        difference = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        forward = difference >= 0.0
-        rho = upstream_density(e, forward, tb, wk)
-        cell = tb.element[e].cell_a if forward else tb.element[e].cell_b
-        mu, dmu = viscosity_and_slope(wk.temperature[cell])
-        tube = tb.tube[k]
-        q, dq = tube_flow(difference, rho, mu, tube.bore, tube.length, tube.roughness, tube.fittings)
-        wk.element[e].flow = q
-        wk.element[e].flow_by_a, wk.element[e].flow_by_b = dq, -dq
-        # q = mu Re(dp / mu^2): the viscosity acts as the pressure does, twice and the other way
-        wk.element[e].flow_by_T = (q - 2.0 * dq * difference) / mu * dmu
-        wk.element[e].flow_by_rho = dq * difference / rho
-        wk.element[e].flow_by_level = 0.0
+    begin = tb.law_start[LAW_TUBE]
+    for e in range(begin, tb.law_start[LAW_TUBE + 1]):
+        d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s, k = d if way == 0 else -d, 2 * e + way, e - begin
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
+        bore, length = tb.tube[k].bore, tb.tube[k].length
+        roughness, fittings = tb.tube[k].roughness, tb.tube[k].fittings
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        if free < 1.0:
+            rho = wk.rho[cell]
+            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            # q = mu Re(rho dp / mu^2): the viscosity acts as the pressure does, twice and the other way
+            by_T = (q - 2.0 * dq * x) / mu * dmu + dq * x / rho * wk.drho[cell]
+            set_liquid(e, free, by_level, q, dq, by_T, wk)
+        if free > 0.0:
+            rho = wk.zone[tb.stream[s].up_zone].gas_density
+            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            set_gas(e, free, by_level, q, dq, dq * x / rho, wk)
+            wk.gas[e].by_T = free * (q - 2.0 * dq * x) / mu * dmu
 
 
 @inlined
-def resting_pump_flow(k: int, drop_Pa: float, rho: float, tb: Tables) -> tuple[float, float]:
-    """Forward through a pump that stands still, pushed by ``drop_Pa`` = inlet less outlet."""
-    if drop_Pa <= tb.pump[k].rest_cracking:
-        return 0.0, 0.0
-    return lifted_throat_flow(drop_Pa, rho, tb.pump[k].rest_area, tb.pump[k].rest_cracking, 2.0e4)
+def pumped_volume(e: int, k: int, rise: float, tb: Tables) -> tuple[float, float]:
+    """Volume flow [m3/s] of a running pump from a to b, and its slope by the rise."""
+    cycles = tb.site[2] / tb.site[3]
+    if e < tb.law_start[LAW_VANE_PUMP]:
+        supply = tb.site[0] / tb.site[1]
+        return vibration_pump_flow(
+            rise, tb.pump[k].free * supply * cycles, tb.pump[k].shutoff * supply * supply, tb.pump[k].bend
+        )
+    return vane_pump_flow(
+        rise, tb.pump[k].free * cycles, tb.pump[k].slip, tb.pump[k].bypass_opens, tb.pump[k].bypass_gain
+    )
 
 
 @inlined
-def pump_flows(tb: Tables, md: Mode, wk: Work) -> None:
+def pump_flow(
+    k: int, way: int, d: float, volume: float, by_d: float, on: bool, rho: float, tb: Tables
+) -> tuple[float, float, float]:
+    """A pump one way: the volume it moves, what a resting one lets forward, its leak; flow, slopes by the
+    difference and by the density."""
+    leak = tb.pump[k].back_leak * rho / COLD_WATER
+    q, dq = 0.0, 0.0
+    if way == 0 and not on and d > tb.pump[k].rest_cracking:
+        q, dq = lifted_throat_flow(d, rho, tb.pump[k].rest_area, tb.pump[k].rest_cracking, 2.0e4)
+    return rho * volume + q + leak * d, rho * by_d + dq + leak, volume + (0.5 * q + leak * d) / rho
+
+
+@inlined
+def pump_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Vibration and vane pumps; what they draw is mixed when their inlet holds vapour or air."""
     first = tb.law_start[LAW_VIBRATION_PUMP]
-    supply = tb.site[0] / tb.site[1]
-    cycles = tb.site[2] / tb.site[3]
     for e in range(first, tb.law_start[LAW_VANE_PUMP + 1]):
         k = e - first
-        rise = wk.zone[tb.element[e].zone_b].pressure - wk.zone[tb.element[e].zone_a].pressure
-        on = md.pump_on[k]
+        d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
+        on = md.pump_on[k] > 0.0
         volume, by_rise = 0.0, 0.0
-        if on > 0.0 and e < tb.law_start[LAW_VANE_PUMP]:
-            volume, by_rise = vibration_pump_flow(
-                rise, tb.pump[k].free * supply * cycles, tb.pump[k].shutoff * supply * supply, tb.pump[k].bend
-            )
-        elif on > 0.0:
-            volume, by_rise = vane_pump_flow(
-                rise,
-                tb.pump[k].free * cycles,
-                tb.pump[k].slip,
-                tb.pump[k].bypass_opens,
-                tb.pump[k].bypass_gain,
-            )
-        rho = upstream_density(e, volume >= 0.0, tb, wk)
-        rest, rest_by_drop = 0.0, 0.0
-        if on == 0.0:
-            rest, rest_by_drop = resting_pump_flow(k, -rise, rho, tb)
-        leak = tb.pump[k].back_leak
-        wk.element[e].flow = rho * volume + rest - leak * rise
-        by_b = rho * by_rise - rest_by_drop - leak
-        wk.element[e].flow_by_b, wk.element[e].flow_by_a, wk.element[e].flow_by_T = by_b, -by_b, 0.0
-        wk.element[e].flow_by_rho = volume
-
-
-@inlined
-def vapour_flows(tb: Tables, md: Mode, wk: Work) -> None:
-    """Steam, air and what liquid they carry: wands, vacuum valve, safety valve."""
-    start = tb.law_start[LAW_VAPOUR]
-    throats = tb.law_start[LAW_THROAT + 1]
-    for e in range(start, tb.law_start[LAW_VAPOUR + 1]):
-        k = e - start
-        p1, p2 = wk.zone[tb.element[e].zone_a].pressure, wk.zone[tb.element[e].zone_b].pressure
-        forward = p1 >= p2
-        rho = upstream_density(e, forward, tb, wk)
-        high, low = max(p1, p2), min(p1, p2)
-        area = md.throat[throats + k].area
-        by_lift = 0.0
-        if tb.vapour[k].cracking > 0.0:
-            area = tb.vapour[k].leak_area
-            if forward and p1 - p2 > tb.vapour[k].cracking:
-                lifted = min((p1 - p2 - tb.vapour[k].cracking) / tb.vapour[k].width, 1.0)
-                area += md.throat[throats + k].area * lifted
-                by_lift = md.throat[throats + k].area / tb.vapour[k].width if lifted < 1.0 else 0.0
-        q, by_high, by_low = vapour_throat_flow(high, low, rho, area)
-        if area > 0.0:
-            by_high += q / area * by_lift
-            by_low -= q / area * by_lift
-        if wk.element[e].liquid_share > 0.0:
-            # Liquid does not expand: blend towards the incompressible law by the liquid's volume share.
-            cell = tb.element[e].cell_a if forward else tb.element[e].cell_b
-            wet = min(wk.element[e].liquid_share * rho / wk.cell[cell].rho, 1.0)
-            quadratic = area * sqrt(2.0 * rho)
-            root = sqrt(high - low + 20.0)
-            q = (1.0 - wet) * q + wet * quadratic * (high - low) / root
-            slope = wet * quadratic * (1.0 - 0.5 * (high - low) / (root * root)) / root
-            by_high = (1.0 - wet) * by_high + slope
-            by_low = (1.0 - wet) * by_low - slope
-        if forward:
-            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b = q, by_high, by_low
+        if on:
+            volume, by_rise = pumped_volume(e, k, -d, tb)
+        if derive:
+            drive = volume if on else d
+            turn(e, drive, drive, wk)
+        way = wk.liquid[e].way
+        s = 2 * e + way
+        if way == 1:
+            d, volume = -d, -volume
+        free, by_level = gas_share(s, tb, wk)
+        cell = tb.stream[s].up_cell
+        q, dq, by_rho = pump_flow(k, way, d, volume, -by_rise, on, wk.rho[cell], tb)
+        set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
+        if free > 0.0:
+            rho = wk.zone[tb.stream[s].up_zone].gas_density
+            q, dq, by_rho = pump_flow(k, way, d, volume, -by_rise, on, rho, tb)
+            set_gas(e, free, by_level, q, dq, by_rho, wk)
         else:
-            wk.element[e].flow, wk.element[e].flow_by_a, wk.element[e].flow_by_b = -q, -by_low, -by_high
-        wk.element[e].flow_by_T = 0.0
-        wk.element[e].flow_by_rho = 0.5 * wk.element[e].flow / rho
+            set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
 
 
 @inlined
-def all_flows(tb: Tables, md: Mode, wk: Work) -> None:
-    """Every element's flow, law by law."""
-    throat_flows(tb, md, wk)
-    lift_flows(tb, wk)
-    tube_flows(tb, wk)
-    pump_flows(tb, md, wk)
-    vapour_flows(tb, md, wk)
+def vapour_flow(d: float, p: float, rho: float, area: float) -> tuple[float, float, float]:
+    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d`` and by
+    ``p``."""
+    size = abs(d)
+    q, by_high, by_low = vapour_throat_flow(p, p - size, rho, area)
+    return (q, -by_low, by_high + by_low) if d >= 0.0 else (-q, -by_low, -by_high - by_low)
+
+
+@inlined
+def vapour_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """Steam, air and what liquid they carry: wands, vacuum valve, safety valve."""
+    begin = tb.law_start[LAW_VAPOUR]
+    throats = tb.law_start[LAW_THROAT + 1]
+    for e in range(begin, tb.law_start[LAW_VAPOUR + 1]):
+        k = e - begin
+        d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
+        if derive:
+            turn(e, d, d, wk)
+        way = wk.liquid[e].way
+        x, s = d if way == 0 else -d, 2 * e + way
+        area, by_lift = md.throat[throats + k].area, 0.0
+        if tb.vapour[k].cracking > 0.0:
+            lifted = min(max((d - tb.vapour[k].cracking) / tb.vapour[k].width, 0.0), 1.0)
+            by_lift = area / tb.vapour[k].width if 0.0 < lifted < 1.0 else 0.0
+            area = tb.vapour[k].leak_area + area * lifted
+        set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
+        set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+        if area <= 0.0:
+            continue
+        free, by_level = gas_share(s, tb, wk)
+        cell, z = tb.stream[s].up_cell, tb.stream[s].up_zone
+        if free < 1.0:
+            rho = wk.rho[cell]
+            q, dq = throat_flow(x, rho, 0.0, area, 0.0)
+            set_liquid(e, free, by_level, q, dq + q / area * by_lift, 0.5 * q / rho * wk.drho[cell], wk)
+        if free > 0.0:
+            rho = wk.zone[z].gas_density
+            q, dq, by_p = vapour_flow(x, wk.zone[z].pressure, rho, area)
+            set_gas(e, free, by_level, q, dq + q / area * by_lift, 0.5 * q / rho, wk)
+            wk.gas[e].by_p = free * by_p
+
+
+@inlined
+def all_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """Every element's flow, law by law; with ``derive`` the ways are fixed anew."""
+    throat_flows(derive, tb, md, wk)
+    lift_flows(derive, tb, wk)
+    tube_flows(derive, tb, wk)
+    pump_flows(derive, tb, md, wk)
+    vapour_flows(derive, tb, md, wk)

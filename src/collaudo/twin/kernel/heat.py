@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from collaudo.compiled import compiled, inlined
+from collaudo.compiled import inlined
 from collaudo.laws.closing import unit_ramp
 from collaudo.twin.kernel.tables import (
     LINK_CONVECTION,
@@ -28,108 +28,100 @@ def fourth_root(difference_K: float) -> float:
     return sqrt(sqrt(sqrt(difference_K * difference_K + 1.0)))
 
 
-@compiled
-def node_is_cell(node: int, tb: Tables) -> bool:
-    """Thermal nodes below the number of cells are cells."""
-    return node < tb.cell.size
-
-
 @inlined
 def give_heat(
     a: int, b: int, heat_W: float, by_a: float, by_b: float, derive: bool, tb: Tables, wk: Work
 ) -> None:
     """Move ``heat_W`` from node ``a`` to node ``b`` and book its derivatives by their temperatures."""
-    cells = tb.cell.size
-    walls = tb.wall.size
-    state_a = -1
-    state_b = -1
-    if a < cells:
-        state_a = tb.cell[a].state
-    elif a < cells + walls:
-        state_a = tb.wall[a - cells].state
-    if b < cells:
-        state_b = tb.cell[b].state
-    elif b < cells + walls:
-        state_b = tb.wall[b - cells].state
-    for side in range(2):
-        node = a if side == 0 else b
-        sign = -1.0 if side == 0 else 1.0
-        if node < cells:
-            wk.cell[node].income += sign * heat_W
-            if derive:
-                if state_a >= 0:
-                    wk.income_by[node, state_a] += sign * by_a
-                if state_b >= 0:
-                    wk.income_by[node, state_b] += sign * by_b
-        else:
-            wk.wall_gain[node - cells] += sign * heat_W
-            if derive:
-                if state_a >= 0:
-                    wk.wall_by[node - cells, state_a] += sign * by_a
-                if state_b >= 0:
-                    wk.wall_by[node - cells, state_b] += sign * by_b
+    wk.income[a] -= heat_W
+    wk.income[b] += heat_W
+    if derive:
+        state_a, state_b = tb.node_state[a], tb.node_state[b]
+        if state_a >= 0:
+            wk.income_by[a, state_a] -= by_a
+            wk.income_by[b, state_a] += by_a
+        if state_b >= 0:
+            wk.income_by[a, state_b] -= by_b
+            wk.income_by[b, state_b] += by_b
 
 
 @inlined
-def link_conductance(kind: int, k: int, difference_K: float, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Conductance [W/K] of link ``k`` at a temperature difference, and heat's derivative by that
-    difference."""
-    gain = tb.link[k].gain
-    if kind == LINK_FIXED:
-        return gain, gain
-    if kind == LINK_WETTED:
-        wet, _ = unit_ramp(
-            (wk.zone[tb.link[k].at].level - tb.link[k].start) / max(tb.link[k].full - tb.link[k].start, 1e-6)
-        )
-        share = tb.link[k].second + (1.0 - tb.link[k].second) * wet
-        return gain * share, gain * share
-    if kind == LINK_CONVECTION:
-        root = gain * fourth_root(difference_K)
-        square = difference_K * difference_K
-        return root, root * (1.0 + 0.25 * square / (square + 1.0))
-    if kind == LINK_FLOW:
-        flow = wk.cell[tb.link[k].at].edge / tb.link[k].start
-        lively = sqrt(gain * gain + tb.link[k].second * tb.link[k].second * sqrt(flow * flow + 1e-6))
-        return lively, lively
-    # Mixing of two cells: strong where the lower (node a) is warmer, weak where it lies cold below.
-    up, slope = unit_ramp(difference_K / 2.0)
-    strong = tb.link[k].second - gain
-    return gain + strong * up, gain + strong * up + 0.5 * strong * slope * difference_K
+def plain_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Constant conductances."""
+    for k in range(tb.link_start[LINK_FIXED], tb.link_start[LINK_FIXED + 1]):
+        a, b, gain = tb.link[k].a, tb.link[k].b, tb.link[k].gain
+        heat = gain * (wk.temperature[a] - wk.temperature[b])
+        give_heat(a, b, heat, gain, -gain, derive, tb, wk)
 
 
 @inlined
-def stir_slope(k: int, difference_K: float, tb: Tables, wk: Work) -> None:
-    """Book how a flow-driven link's heat changes with the flow that drives it (rows of ``source_by``)."""
-    link = tb.link[k]
-    flow = wk.cell[link.at].edge / link.start
-    root = sqrt(flow * flow + 1e-6)
-    square = link.second * link.second
-    lively = sqrt(link.gain * link.gain + square * root)
-    by_flow = 0.5 * square * flow / (root * lively * link.start) * difference_K
-    cells = tb.cell.size
-    for column in range(tb.state_count[0]):
-        d = by_flow * wk.source_by[link.at, column]
-        if link.a < cells:
-            wk.income_by[link.a, column] -= d
-        else:
-            wk.wall_by[link.a - cells, column] -= d
-        if link.b < cells:
-            wk.income_by[link.b, column] += d
-        else:
-            wk.wall_by[link.b - cells, column] += d
+def wetted_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Conductances that go with the wetted share: strong under water, weak in steam."""
+    for k in range(tb.link_start[LINK_WETTED], tb.link_start[LINK_WETTED + 1]):
+        a, b, z = tb.link[k].a, tb.link[k].b, tb.link[k].at
+        span = max(tb.link[k].full - tb.link[k].start, 1e-6)
+        wet, slope = unit_ramp((wk.zone[z].level - tb.link[k].start) / span)
+        dry = tb.link[k].second
+        conductance = tb.link[k].gain * (dry + (1.0 - dry) * wet)
+        difference = wk.temperature[a] - wk.temperature[b]
+        give_heat(a, b, conductance * difference, conductance, -conductance, derive, tb, wk)
+        if derive and slope > 0.0:
+            by_level = tb.link[k].gain * (1.0 - dry) * slope / span * difference
+            for n in range(tb.zone_column_start[z], tb.zone_column_start[z + 1]):
+                d = by_level * wk.level_by[n]
+                wk.income_by[a, tb.zone_column[n]] -= d
+                wk.income_by[b, tb.zone_column[n]] += d
 
 
 @inlined
-def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """All links and heaters."""
-    for kind in (LINK_FIXED, LINK_WETTED, LINK_CONVECTION, LINK_FLOW, LINK_MIXING):
-        for k in range(tb.link_start[kind], tb.link_start[kind + 1]):
-            a, b = tb.link[k].a, tb.link[k].b
-            difference = wk.temperature[a] - wk.temperature[b]
-            conductance, slope = link_conductance(kind, k, difference, tb, wk)
-            give_heat(a, b, conductance * difference, slope, -slope, derive, tb, wk)
-            if derive and kind == LINK_FLOW:
-                stir_slope(k, difference, tb, wk)
+def convection_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Natural convection: the conductance grows as the fourth root of the difference."""
+    for k in range(tb.link_start[LINK_CONVECTION], tb.link_start[LINK_CONVECTION + 1]):
+        a, b = tb.link[k].a, tb.link[k].b
+        difference = wk.temperature[a] - wk.temperature[b]
+        conductance = tb.link[k].gain * fourth_root(difference)
+        square = difference * difference
+        slope = conductance * (1.0 + 0.25 * square / (square + 1.0))
+        give_heat(a, b, conductance * difference, slope, -slope, derive, tb, wk)
+
+
+@inlined
+def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Exchange that a flow stirs up, and how it follows that flow (rows of ``source_by``)."""
+    n = tb.state_count[0]
+    for k in range(tb.link_start[LINK_FLOW], tb.link_start[LINK_FLOW + 1]):
+        a, b, at = tb.link[k].a, tb.link[k].b, tb.link[k].at
+        gain, second, reference = tb.link[k].gain, tb.link[k].second, tb.link[k].start
+        difference = wk.temperature[a] - wk.temperature[b]
+        flow = wk.cell[at].edge / reference
+        root = sqrt(flow * flow + 1e-6)
+        square = second * second
+        lively = sqrt(gain * gain + square * root)
+        give_heat(a, b, lively * difference, lively, -lively, derive, tb, wk)
+        if derive:
+            by_flow = 0.5 * square * flow / (root * lively * reference) * difference
+            for column in range(n):
+                d = by_flow * wk.source_by[at, column]
+                wk.income_by[a, column] -= d
+                wk.income_by[b, column] += d
+
+
+@inlined
+def mixing_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Mixing of two cells: strong where the lower (node a) is warmer, weak where it lies cold below."""
+    for k in range(tb.link_start[LINK_MIXING], tb.link_start[LINK_MIXING + 1]):
+        a, b, gain = tb.link[k].a, tb.link[k].b, tb.link[k].gain
+        difference = wk.temperature[a] - wk.temperature[b]
+        up, slope = unit_ramp(difference / 2.0)
+        strong = tb.link[k].second - gain
+        conductance = gain + strong * up
+        by = conductance + 0.5 * strong * slope * difference
+        give_heat(a, b, conductance * difference, by, -by, derive, tb, wk)
+
+
+@inlined
+def room_links(derive: bool, tb: Tables, wk: Work) -> None:
+    """Losses to the room by natural convection and radiation."""
     for k in range(tb.link_start[LINK_ROOM], tb.link_start[LINK_ROOM + 1]):
         a, b = tb.link[k].a, tb.link[k].b
         warm, room = wk.temperature[a], wk.temperature[b]
@@ -140,16 +132,19 @@ def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
         warm2, room2 = warm * warm, room * room
         heat = conductance * difference + radiant * (warm2 * warm2 - room2 * room2)
         convective = conductance * (1.0 + 0.25 * square / (square + 1.0))
-        give_heat(
-            a,
-            b,
-            heat,
-            convective + 4.0 * radiant * warm2 * warm,
-            -convective - 4.0 * radiant * room2 * room,
-            derive,
-            tb,
-            wk,
-        )
-    cells = tb.cell.size
+        by_warm = convective + 4.0 * radiant * warm2 * warm
+        by_room = -convective - 4.0 * radiant * room2 * room
+        give_heat(a, b, heat, by_warm, by_room, derive, tb, wk)
+
+
+@inlined
+def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """All links and heaters."""
+    plain_links(derive, tb, wk)
+    wetted_links(derive, tb, wk)
+    convection_links(derive, tb, wk)
+    stirred_links(derive, tb, wk)
+    mixing_links(derive, tb, wk)
+    room_links(derive, tb, wk)
     for k in range(tb.heater.size):
-        wk.wall_gain[tb.heater[k].node - cells] += md.heater_W[k]
+        wk.income[tb.heater[k].node] += md.heater_W[k]

@@ -52,33 +52,98 @@ def gas_block(loop: int, tb: Tables, wk: Work) -> float:
 
 
 @inlined
-def loop_acceleration(loop: int, y: Floats, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Rate of a loop's flow [kg/s2] and its derivative by that flow: buoyancy less friction over inertia."""
-    head = 0.0
-    for k in range(tb.loop_cell_start[loop], tb.loop_cell_start[loop + 1]):
-        head -= GRAVITY * wk.cell[tb.loop_cell[k].cell].rho * tb.loop_cell[k].rise
-    chord = tb.loop[loop].end
-    mu = liquid_viscosity(wk.temperature[chord])
-    lost, by_flow = edge_drop(
-        y[tb.loop[loop].state],
-        tb.loop[loop].chord_linear,
-        tb.loop[loop].chord_quadratic,
-        tb.cell[chord].bore,
-        wk.cell[chord].rho,
-        mu,
-    )
-    for k in range(tb.loop_edge_start[loop], tb.loop_edge_start[loop + 1]):
-        cell = tb.loop_edge[k].cell
-        sign = tb.loop_edge[k].sign
-        drop, slope = edge_drop(
-            wk.cell[cell].edge,
-            tb.cell[cell].linear,
-            tb.cell[cell].quadratic,
-            tb.cell[cell].bore,
-            wk.cell[cell].rho,
-            mu,
-        )
-        lost += sign * drop
-        by_flow += slope
-    factor = gas_block(loop, tb, wk)
-    return (head - factor * lost) / tb.loop[loop].inertia, -factor * by_flow / tb.loop[loop].inertia
+def book_warmth(a: int, b: int, f: float, up: int, tb: Tables, wk: Work) -> None:
+    """How the energy that ``f`` carries from ``a`` to ``b`` follows the temperature of the cell ``up`` it is
+    taken from."""
+    col, d = tb.cell[up].state, f * wk.heat[up]
+    wk.income_by[a, col] -= d
+    wk.income_by[b, col] += d
+
+
+@inlined
+def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
+    """Flow along each loop's chord: leaves one cell, enters another."""
+    for loop in range(tb.loop.size):
+        a, b, col = tb.loop[loop].start, tb.loop[loop].end, tb.loop[loop].state
+        f = y[col]
+        wk.cell[a].source -= f
+        wk.cell[b].source += f
+        lively = sqrt(f * f + UPWIND_BAND * UPWIND_BAND)
+        out, back = 0.5 * (f + lively), 0.5 * (f - lively)
+        flux = out * wk.energy[a] + back * wk.energy[b]
+        wk.income[a] -= flux
+        wk.income[b] += flux
+        if derive:
+            lean = f / lively
+            slope = 0.5 * (1.0 + lean) * wk.energy[a] + 0.5 * (1.0 - lean) * wk.energy[b]
+            wk.source_by[a, col] -= 1.0
+            wk.source_by[b, col] += 1.0
+            wk.income_by[a, col] -= slope
+            wk.income_by[b, col] += slope
+            book_warmth(a, b, out, a, tb, wk)
+            book_warmth(a, b, back, b, tb, wk)
+
+
+@inlined
+def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
+    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``derive`` their ways are
+    fixed anew."""
+    n = tb.state_count[0]
+    for z in range(tb.zone.size):
+        if tb.zone[z].is_vessel == 0:
+            continue
+        for i in range(tb.zone_first[z], tb.zone_first[z + 1] - 1):
+            parent = tb.cell[i].parent
+            stays = tb.cell[i].mass * wk.zone[z].dshrink
+            f = wk.cell[i].source - stays * wk.zone[z].gain
+            wk.cell[i].edge = f
+            wk.cell[parent].source += f
+            if derive:
+                wk.cell[i].way = 0 if f >= 0.0 else 1
+            up = i if wk.cell[i].way == 0 else parent
+            flux = f * wk.energy[up]
+            wk.income[i] -= flux
+            wk.income[parent] += flux
+            if not derive:
+                continue
+            e = wk.energy[up]
+            for k in range(n):
+                d = wk.source_by[i, k] - stays * wk.gain_by[z, k]
+                wk.source_by[i, k] = d
+                wk.source_by[parent, k] += d
+                wk.income_by[i, k] -= e * d
+                wk.income_by[parent, k] += e * d
+            book_warmth(i, parent, f, up, tb, wk)
+
+
+@inlined
+def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None:
+    """Acceleration of each circulation [kg/s2]: buoyancy less friction over inertia."""
+    n = tb.state_count[0]
+    for loop in range(tb.loop.size):
+        row, chord = tb.loop[loop].state, tb.loop[loop].end
+        per_inertia = 1.0 / tb.loop[loop].inertia
+        head = 0.0
+        for k in range(tb.loop_cell_start[loop], tb.loop_cell_start[loop + 1]):
+            cell, rise = tb.loop_cell[k].cell, tb.loop_cell[k].rise
+            head -= GRAVITY * wk.rho[cell] * rise
+            if derive:
+                wk.jacobian[row, tb.cell[cell].state] -= GRAVITY * wk.drho[cell] * rise * per_inertia
+        factor = gas_block(loop, tb, wk)
+        mu = liquid_viscosity(wk.temperature[chord])
+        linear, quadratic = tb.loop[loop].chord_linear, tb.loop[loop].chord_quadratic
+        lost, slope = edge_drop(y[row], linear, quadratic, tb.cell[chord].bore, wk.rho[chord], mu)
+        if derive:
+            wk.jacobian[row, row] -= factor * slope * per_inertia
+        for k in range(tb.loop_edge_start[loop], tb.loop_edge_start[loop + 1]):
+            cell, sign = tb.loop_edge[k].cell, tb.loop_edge[k].sign
+            linear, quadratic = tb.cell[cell].linear, tb.cell[cell].quadratic
+            drop, slope = edge_drop(
+                wk.cell[cell].edge, linear, quadratic, tb.cell[cell].bore, wk.rho[cell], mu
+            )
+            lost += sign * drop
+            if derive:
+                weight = factor * slope * sign * per_inertia
+                for c in range(n):
+                    wk.jacobian[row, c] -= weight * wk.source_by[cell, c]
+        dy[row] = (head - factor * lost) * per_inertia

@@ -85,7 +85,10 @@ CELL = _record(
 LOOP = _record("start end state", "inertia chord_linear chord_quadratic gas_block top_volume")
 LOOP_EDGE = _record("cell sign")
 LOOP_CELL = _record("cell", "rise")
-ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b")
+# volume [m3]: of the smaller cell it joins
+ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
+# The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
+STREAM = _record("up_zone up_cell down_zone down_cell", "height")
 LIFT = _record("", "area cracking width leak")
 TUBE = _record("", "bore length roughness fittings")
 PUMP = _record(
@@ -123,18 +126,22 @@ THROAT_MODE = _record("", "area bed")
 
 ZONE_WORK = _record(
     "",
-    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink p_by_mass "
-    "p_by_air mv_by_mass "
-    "level_by_mass saturation dsaturation gain air_gain top_capacity",
+    "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink fixed_mass "
+    "saturation dsaturation gain air_gain top_capacity",
 )
-CELL_WORK = _record("", "rho drho energy heat p_by_cell mv_by_cell level_by_cell edge source income")
-ELEMENT_WORK = _record(
-    "",
-    # flow_by_T: by the temperature of the upstream cell; flow_by_level: by the head of the liquid standing
-    # over
-    # the port it leaves by; rho_by_level: of the density leaving, by the level there
-    "flow flow_by_a flow_by_b flow_by_T flow_by_rho flow_by_level rho_by_level liquid_share steam_share "
-    "air_share liquid_by_level",
+# way: 0 where the edge's flow goes to the parent, 1 where it comes from there
+CELL_WORK = _record("way", "edge source")
+ELEMENT_WORK = _record("", "flow steam_share liquid_share")
+PHASE_WORK = _record(
+    # 0: from a to b, 1: from b to a; fixed while a step is taken
+    "way",
+    # mass flow [kg/s] that way; how it follows
+    #   by_d: the pressure difference, in which liquid standing over a port counts (head, down_head: by level)
+    #   by_p: the pressure upstream at the same difference (choking)
+    #   by_level: the level upstream
+    #   by_T: the temperature of the cell upstream
+    #   by_own: of liquid the temperature of the zone's top (flashing), of gas its density
+    "flow by_d by_p by_level by_T by_own head down_head",
 )
 
 
@@ -149,7 +156,13 @@ class Tables(NamedTuple):
     zone: Records
     zone_first: Ints
     """First cell of each zone; ``zone_first[z + 1]`` ends it."""
+    zone_column_start: Ints
+    zone_column: Ints
+    """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if it
+    keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
     cell: Records
+    node_state: Ints
+    """State of each thermal node; -1 for given temperatures."""
     loop: Records
     loop_edge_start: Ints
     loop_edge: Records
@@ -159,6 +172,7 @@ class Tables(NamedTuple):
     """Cells crossed and the height [m] gained crossing them."""
     law_start: Ints
     element: Records
+    stream: Records
     lift: Records
     tube: Records
     pump: Records
@@ -173,6 +187,8 @@ class Tables(NamedTuple):
     contact: Records
     load: Records
     device: Records
+    watched_zone: Ints
+    """Zones whose pressure or level some device watches."""
     supply: Ints
     """Terminals live and neutral, number of terminals."""
     site: Floats
@@ -209,18 +225,32 @@ class Work(NamedTuple):
     zone: Records
     cell: Records
     element: Records
+    liquid: Records
+    gas: Records
+    """What flows through each element."""
     temperature: Floats
-    wall_gain: Floats
-    source_by: Floats
+    """Of each thermal node."""
+    rho: Floats
+    drho: Floats
+    energy: Floats
+    heat: Floats
+    """Density, liquid energy and their slopes of each cell."""
+    p_by: Floats
+    level_by: Floats
+    gas_by: Floats
+    share_by: Floats
+    vapour_by: Floats
+    """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its states
+    (``zone_column``)."""
+    income: Floats
+    """Energy [W] each thermal node receives."""
     income_by: Floats
+    source_by: Floats
     gain_by: Floats
     air_by: Floats
-    wall_by: Floats
     jacobian: Floats
     system: Floats
     column: Ints
-    dflow: Floats
-    dlevel: Floats
     stage: Floats
     stage_y: Floats
     rate: Floats
