@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from collaudo.checks.course import Taken, course_for, take_all
-from collaudo.diagnosis.building import DRAWS, build
-from collaudo.diagnosis.cache import key_of
+from collaudo.diagnosis.building import build
+from collaudo.diagnosis.cache import DRAWS, key_of
 from collaudo.diagnosis.signature_set import NO_FAULT
 from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.machine.load import find_machine

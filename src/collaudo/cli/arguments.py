@@ -5,13 +5,15 @@ from __future__ import annotations
 import argparse
 import math
 
-from collaudo.cli import commands
+from collaudo.cli import catalogue_commands, commands, diagnosis_commands
 
 _CAUTION = (
     "Espresso machines work with steam, pressure and mains. Local codes and licensed practice come first; "
     "a safety device is never bridged, adjusted or left out."
 )
 LEAST_RTOL, MOST_RTOL = 1e-9, 1e-2
+LEAST_DRAWS, MOST_DRAWS = 2, 64
+MACHINE = "a machine of the library or a machine file"
 
 
 def make_parser() -> argparse.ArgumentParser:
@@ -25,8 +27,10 @@ def make_parser() -> argparse.ArgumentParser:
     words = parser.add_subparsers(metavar="COMMAND", required=True)
     _machines(words)
     _run(words)
+    _diagnosis(words)
+    _catalogue(words)
     _measure(words)
-    demo = _word(words, "demo", "warm up the demonstration machine and read its gauges", commands.demo)
+    demo = _word(words, "demo", "diagnose the demonstration machine", commands.demo)
     demo.add_argument("--json", action="store_true", help="print JSON")
     completion = _word(words, "completion", "print the completion script of a shell", commands.completion)
     completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
@@ -56,9 +60,79 @@ def _machines(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     check.add_argument("--json", action="store_true", help="print JSON")
 
 
+def _diagnosis(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    diagnose = _word(
+        words,
+        "diagnose",
+        "rank the causes of what was found, and name the next check",
+        diagnosis_commands.diagnose,
+    )
+    diagnose.add_argument("findings", metavar="FINDINGS", help="a findings file ('findings new' makes one)")
+    diagnose.add_argument("--json", action="store_true", help="print JSON, the whole answer alone")
+    diagnose.add_argument("--first", action="store_true", help="be content with a first answer")
+    diagnose.add_argument("--all", action="store_true", help="show all causes")
+    _draws(diagnose)
+    expect = _word(
+        words, "expect", "say what a sound machine shows in every check", diagnosis_commands.expect
+    )
+    expect.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    expect.add_argument(
+        "--site",
+        metavar="KEY=VALUE",
+        action="append",
+        default=[],
+        help="where it stands: mains_V=225, altitude_m=900",
+    )
+    expect.add_argument(
+        "--setting", metavar="NAME=VALUE", action="append", default=[], help="boiler_pressure='1.2 bar'"
+    )
+    expect.add_argument("--json", action="store_true", help="print JSON: a list of readings")
+    signatures = words.add_parser(
+        "signatures", help="build what the diagnosis of a machine rests on", allow_abbrev=False
+    ).add_subparsers(metavar="COMMAND", required=True)
+    build = _word(
+        signatures,
+        "build",
+        "draw machines, put in every cause, make every check on the twin",
+        diagnosis_commands.signatures_build,
+    )
+    build.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    build.add_argument("--json", action="store_true", help="print JSON: machine, draws, wall_s, file")
+    _draws(build)
+    kept = _word(signatures, "list", "say which signatures are kept", diagnosis_commands.signatures_list)
+    kept.add_argument("--json", action="store_true", help="print JSON: machine, draws, begun")
+
+
+def _draws(parser: argparse.ArgumentParser) -> None:
+    text = f"machines drawn, {LEAST_DRAWS} to {MOST_DRAWS} ({MOST_DRAWS}); more is steadier, and takes longer"
+    parser.add_argument("--draws", metavar="N", type=_count, help=text)
+
+
+def _catalogue(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    checks = _word(words, "checks", "list the checks, or show one of them", catalogue_commands.checks)
+    checks.add_argument("machine", metavar="MACHINE", nargs="?", help=MACHINE)
+    checks.add_argument(
+        "check", metavar="CHECK", nargs="?", help="show its steps, tools, cautions and readings"
+    )
+    checks.add_argument("--json", action="store_true", help="print JSON")
+    causes = _word(words, "causes", "list the causes, or show one of them", catalogue_commands.causes)
+    causes.add_argument("machine", metavar="MACHINE", nargs="?", help=MACHINE)
+    causes.add_argument("cause", metavar="CAUSE", nargs="?", help="show its reason, remedy and cautions")
+    causes.add_argument("--json", action="store_true", help="print JSON")
+    findings = words.add_parser("findings", help="work with findings files", allow_abbrev=False)
+    new = _word(
+        findings.add_subparsers(metavar="COMMAND", required=True),
+        "new",
+        "print a findings file to fill in, with every check and reading of a machine",
+        catalogue_commands.findings_new,
+    )
+    new.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    new.add_argument("-o", "--output", metavar="FILE", help="write it to a new file")
+
+
 def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run = _word(words, "run", "perform a session on a machine", commands.run)
-    run.add_argument("machine", metavar="MACHINE", help="a machine of the library or a machine file")
+    run.add_argument("machine", metavar="MACHINE", help=MACHINE)
     run.add_argument("operations", metavar="OPERATIONS", help="a session file")
     run.add_argument("--json", action="store_true", help="print JSON: duration_s, events, wall_s, balances")
     run.add_argument("--csv", metavar="FILE", help="write the series to a file")
@@ -83,3 +157,11 @@ def _rtol(text: str) -> float:
     if not LEAST_RTOL <= value <= MOST_RTOL:
         raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number from {LEAST_RTOL:g} to {MOST_RTOL:g}")
     return value
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 6 and LEAST_DRAWS <= int(text) <= MOST_DRAWS):
+        raise argparse.ArgumentTypeError(
+            f"{text[:40]!r} is no whole number from {LEAST_DRAWS} to {MOST_DRAWS}"
+        )
+    return int(text)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from collaudo.cli.output import Progress, note, print_json
 from collaudo.errors import InputError, Problem
 from collaudo.quantities.units import split_suffix, unit_of
 
@@ -19,7 +18,7 @@ def machines(arguments: argparse.Namespace) -> int:
 
     found = all_machines()
     if arguments.json:
-        _print_json([{"id": machine.id, "title": machine.title} for machine in found])
+        print_json([{"id": machine.id, "title": machine.title} for machine in found])
         return 0
     width = max(len(machine.id) for machine in found)
     for machine in found:
@@ -36,10 +35,10 @@ def machine_check(arguments: argparse.Namespace) -> int:
     except InputError as fault:
         if arguments.json:
             problems = [asdict(problem) for problem in fault.problems]
-            _print_json({"file": arguments.file, "fine": False, "problems": problems})
+            print_json({"file": arguments.file, "fine": False, "problems": problems})
         raise
     if arguments.json:
-        _print_json({"file": arguments.file, "fine": True, "problems": [], **asdict(found)})
+        print_json({"file": arguments.file, "fine": True, "problems": [], **asdict(found)})
         return 0
     print(f"{arguments.file}: {found.id}, {found.title}")
     print(f"fine: {found.parts} parts, {found.lines} lines, {found.wires} wires")
@@ -60,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         keys = ("machine", "title", "duration_s", "wall_s", "steps", "balances")
         events = [asdict(event) for event in result.events]
-        _print_json({key: getattr(result, key) for key in keys} | {"events": events})
+        print_json({key: getattr(result, key) for key in keys} | {"events": events})
         return 0
     print(f"{result.machine}: {result.title}")
     for event in result.events:
@@ -86,13 +85,13 @@ def measure(arguments: argparse.Namespace) -> int:
     from collaudo.bench.speed import compile_library, measure_speed
 
     if arguments.compile:
-        _note("Compiling the twin (once; this can take some minutes)")
-        compile_library(lambda name: _note(f"  {name}"))
-        _note("Compiled.")
+        note("Compiling the twin (once; this can take some minutes)")
+        compile_library(lambda name: note(f"  {name}"))
+        note("Compiled.")
     if arguments.what == "speed":
         speed = measure_speed()
         if arguments.json:
-            _print_json(asdict(speed) | {"times_real_time": speed.times_real_time})
+            print_json(asdict(speed) | {"times_real_time": speed.times_real_time})
             return 0
         taken = f"{1000 * speed.wall_s:.1f} ms (best of {speed.repeats})"
         print(f"{speed.machine}: {speed.duration_s:.0f} s in {taken}")
@@ -106,7 +105,7 @@ def _list_tuned(as_json: bool) -> None:
 
     parameters = tuned_parameters()
     if as_json:
-        _print_json([asdict(parameter) for parameter in parameters])
+        print_json([asdict(parameter) for parameter in parameters])
         return
     for parameter in parameters:
         print(f"{parameter.field} = {parameter.value:g}")
@@ -114,21 +113,14 @@ def _list_tuned(as_json: bool) -> None:
 
 
 def demo(arguments: argparse.Namespace) -> int:
-    """Warm up the demonstration machine and read it."""
-    _note("The twin is compiled on first use; that can take some minutes.")
-    from collaudo.bench.demo import READING_s, warm_up
+    """Diagnose the demonstration machine."""
+    from collaudo.bench.demo import demo_file
+    from collaudo.cli.diagnosis_commands import diagnose_file
 
-    warm = warm_up(progress=Progress("warming up"))
-    if arguments.json:
-        _print_json(asdict(warm))
-        return 0
-    print(f"{warm.machine}: {warm.title}")
-    print(f"Switched on cold; after {warm.time_s / 60:.0f} minutes, over the last {READING_s / 60:.0f}:")
-    for reading in warm.readings:
-        low, high = _shown(reading.name, reading.low), _shown(reading.name, reading.high)
-        print(f"  {_label(reading.name)}: {low}" + ("" if low == high else f" to {high}"))
-    print(f"The pressure switch has opened {warm.heating_cycles} times.")
-    return 0
+    with demo_file() as file:
+        note(f"A machine comes in; what was found stands in {file.name}:")
+        note(file.read_text(encoding="utf-8"))
+        return diagnose_file(str(file), as_json=arguments.json)
 
 
 def completion(arguments: argparse.Namespace) -> int:
@@ -139,31 +131,6 @@ def completion(arguments: argparse.Namespace) -> int:
 
     print(shtab.complete(make_parser(), shell=arguments.shell))
     return 0
-
-
-class Progress:
-    """A line on the terminal that tells how far the work is; nothing where no terminal looks on."""
-
-    def __init__(self, doing: str) -> None:
-        self.doing = doing
-        self.shown = -1
-
-    def __call__(self, time_s: float, total_s: float) -> None:
-        """Tell that ``time_s`` of ``total_s`` are done."""
-        percent = min(100, int(100 * time_s / total_s))
-        if percent == self.shown or not sys.stderr.isatty():
-            return
-        self.shown = percent
-        end = "\r" if percent < 100 else "\r\033[K"
-        print(f"{self.doing}: {percent} % of {total_s / 60:.0f} min", end=end, file=sys.stderr, flush=True)
-
-
-def _note(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)
-
-
-def _print_json(value: Any) -> None:
-    print(json.dumps(value, indent=2, allow_nan=False))
 
 
 def _refuse_input_as_output(output: str, inputs: tuple[str, ...]) -> None:

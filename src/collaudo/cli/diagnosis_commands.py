@@ -1,0 +1,163 @@
+"""Commands of the main job: from findings to causes, what a sound machine shows, the signatures behind."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from collaudo.cli.output import DrawProgress, in_words, note, print_json
+from collaudo.cli.words import chance_in_words, digits_of
+from collaudo.errors import InputError, Problem
+from collaudo.quantities.units import unit_of
+
+if TYPE_CHECKING:
+    from collaudo.bench.answer import Answer
+    from collaudo.bench.expect import Expected
+
+STOPPED = 130
+_GO_ON = "Stopped. What is done is kept: the same command goes on from there."
+
+
+def diagnose(arguments: argparse.Namespace) -> int:
+    """Rank the causes of a findings file and name the next check."""
+    return diagnose_file(
+        arguments.findings,
+        as_json=arguments.json,
+        first_only=arguments.first,
+        draws=arguments.draws,
+        all_causes=arguments.all,
+    )
+
+
+def diagnose_file(
+    file: str,
+    *,
+    as_json: bool,
+    first_only: bool = False,
+    draws: int | None = None,
+    all_causes: bool = False,
+) -> int:
+    """Diagnose ``file`` and print the answer; where signatures must be built, a first answer before it."""
+    from collaudo.bench.diagnosis import diagnose as ask
+    from collaudo.cli.answer_text import answer_text
+
+    progress = DrawProgress()
+
+    def tell(answer: Answer) -> None:
+        progress.clear()
+        print("\n".join([*answer_text(answer, all_causes=all_causes), ""]), flush=True)
+
+    try:
+        told = None if as_json else tell
+        answer = ask(file, first_only=first_only, draws=draws, told=told, progress=progress)
+    except KeyboardInterrupt:
+        return _stopped(progress)
+    if as_json:
+        print_json(asdict(answer))
+        return 0
+    print("\n".join(answer_text(answer, all_causes=all_causes)))
+    return 0
+
+
+def _stopped(progress: DrawProgress) -> int:
+    progress.clear()
+    note(_GO_ON)
+    return STOPPED
+
+
+def expect(arguments: argparse.Namespace) -> int:
+    """Print what a sound machine shows in every check."""
+    from collaudo.bench.expect import expect as ask
+
+    site, settings = _pairs("--site", arguments.site), _pairs("--setting", arguments.setting)
+    progress = DrawProgress()
+    try:
+        found = ask(arguments.machine, site, settings, progress)
+    except KeyboardInterrupt:
+        return _stopped(progress)
+    for key in found.unused:
+        note(f"site.{key} changes none of these readings")
+    if arguments.json:
+        print_json([asdict(reading) for reading in found.readings])
+        return 0
+    print(f"{found.machine}: {found.title}")
+    print("What a sound machine shows: nine of ten lie between low and high, the typical one in between.")
+    print("\n".join(_expected_text(found.readings)))
+    return 0
+
+
+def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for text in given:
+        key, sign, value = text.partition("=")
+        if not (key and sign and value):
+            raise InputError(Problem(f"{option} {text[:60]!r} is no KEY=VALUE", f"write {option} key=value"))
+        if key in found:
+            raise InputError(Problem(f"{option} {key[:60]} is given twice", "give it once"))
+        found[key] = value.strip()
+    return found
+
+
+def _expected_text(readings: list[Expected]) -> list[str]:
+    width = max(len(reading.title) for reading in readings)
+    lines: list[str] = []
+    check = ""
+    for reading in readings:
+        if reading.check != check:
+            check = reading.check
+            lines += ["", f"{reading.check_title} ({check})"]
+        lines.append(f"  {reading.title:{width}}  {_expected_value(reading)}")
+    return lines
+
+
+def _expected_value(reading: Expected) -> str:
+    if reading.chances:
+        likely = sorted(reading.chances.items(), key=lambda item: -item[1])
+        named = [(word, chance) for word, chance in likely if chance >= 0.01] or likely[:1]
+        return ", ".join(f"{word} ({chance_in_words(chance)})" for word, chance in named)
+    if reading.low is None or reading.high is None or isinstance(reading.typical, str | None):
+        return str(reading.typical)
+    digits = digits_of(reading.high, reading.unit)
+    columns = "".join(f"{value:8z.{digits}f}" for value in (reading.low, reading.typical, reading.high))
+    return f"{columns}  {unit_of(reading.unit).text}"
+
+
+def signatures_build(arguments: argparse.Namespace) -> int:
+    """Build the signatures of a machine."""
+    from collaudo.bench.signatures import build_signatures
+
+    progress = DrawProgress()
+    try:
+        built = build_signatures(arguments.machine, arguments.draws, progress)
+    except KeyboardInterrupt:
+        return _stopped(progress)
+    if arguments.json:
+        print_json(asdict(built))
+        return 0
+    print(f"{built.machine}: signatures of {built.draws} drawn machines, {in_words(built.wall_s)}")
+    print(f"kept in {built.file}")
+    return 0
+
+
+def signatures_list(arguments: argparse.Namespace) -> int:
+    """Say which signatures the cache holds."""
+    from collaudo.bench.signatures import kept_otherwise_bytes, kept_signatures
+
+    kept = kept_signatures()
+    if arguments.json:
+        print_json([asdict(item) for item in kept])
+        return 0
+    width = max(len(item.machine) for item in kept)
+    for item in kept:
+        print(f"{item.machine:{width}}  {_kept_text(item.draws, item.begun)}")
+    other_MB = kept_otherwise_bytes() / 1e6
+    if other_MB >= 0.1:
+        print(f"Of other machines, and from before changes: {other_MB:.1f} MB")
+    return 0
+
+
+def _kept_text(draws: int, begun: int) -> str:
+    finished = f"signatures of {draws} drawn machines" if draws else "none finished"
+    return f"{finished}; {begun} drawn machines done" if begun > draws else finished
