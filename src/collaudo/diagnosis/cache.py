@@ -24,7 +24,8 @@ _LONGEST_MACHINE = 2**20
 """Bytes; longer files are refused when they are read."""
 _CODE = ("fluid", "laws", "parts", "machine", "twin", "checks", "causes")
 _OWN_CODE = ("building.py", "signature_set.py", "surrogate.py", "regression.py", "transform.py", "student.py")
-_DATA = ("checks", "causes", "roles.yaml", "instruments.yaml", "cautions.yaml", "spreads.yaml", "history.yaml")
+_TABLES = ("roles", "instruments", "cautions", "spreads", "history")
+_DATA = ("checks", "causes", *(f"{name}.yaml" for name in _TABLES))
 
 
 def machine_bytes(machine: str) -> bytes:
