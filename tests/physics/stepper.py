@@ -165,8 +165,8 @@ def _tables(problem: Problem, absolute: float) -> Any:
     state["scale_absolute"], state["scale_relative"] = absolute, 1.0
     kinds = {
         "zone": k.ZONE, "cell": k.CELL, "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
-        "element": k.ELEMENT, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP, "vapour": k.VAPOUR,
-        "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER, "lag": k.LAG,
+        "element": k.ELEMENT, "stream": k.STREAM, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP,
+        "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER, "lag": k.LAG,
         "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}
@@ -174,6 +174,10 @@ def _tables(problem: Problem, absolute: float) -> Any:
         {name: np.zeros(k.LAW_COUNT + 1, np.int64) for name in ("law_start", "link_start")},
         fixed_temperature=np.zeros(0),
         zone_first=np.zeros(1, np.int64),
+        zone_column_start=np.zeros(1, np.int64),
+        zone_column=np.zeros(0, np.int64),
+        node_state=np.zeros(0, np.int64),
+        watched_zone=np.zeros(0, np.int64),
         loop_edge_start=np.zeros(1, np.int64),
         loop_cell_start=np.zeros(1, np.int64),
         supply=np.array([0, 1, 2]),

@@ -213,9 +213,6 @@ def test_with_an_empty_tank_the_pump_draws_air_and_the_run_goes_on() -> None:
     assert balances(run)["water"] < 1e-9
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a junction keeps no count of air: what the pump draws in is lost there"
-)
 def test_air_drawn_from_an_empty_tank_is_not_lost() -> None:
     run = switched_on(1.0, {"tank.water_l": 0.1})
     run.set_input("lever", 1.0)

@@ -20,6 +20,7 @@ from collaudo.fluid.water import liquid_density, liquid_energy, saturation_press
 from collaudo.parts.circuit import Cell, Circuit, Command, Pump, Site, Tube
 from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
+from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
 from collaudo.twin.ordering import elimination_program, least_fill_order
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
@@ -341,16 +342,16 @@ class _Assembler:
         self._element_parameters(liquid, vapour)
 
     def _end(self, port: str) -> tuple[int, int, float]:
-        band = 0.02
+        """Zone, cell and level of a port; the band in which it is half covered lies inside the vessel."""
         if port in self.layout.place:
             place = self.layout.place[port]
-            z = self.names.zones[place.vessel]
+            z, half = self.names.zones[place.vessel], 0.5 * PORT_BAND
             zone = self.zones[z]
             first = int(self.i["zone_first"][z])
-            return z, first + zone.index[place.vessel, place.cell], min(max(place.level, band), 1.0 - band)
+            return z, first + zone.index[place.vessel, place.cell], min(max(place.level, half), 1.0 - half)
         part, level = self.layout.reservoir_place[port]
-        z = self.names.zones[part]
-        return z, int(self.i["zone_first"][z]), min(max(level, band), 1.0 - band)
+        z, half = self.names.zones[part], 0.5 * RESERVOIR_BAND
+        return z, int(self.i["zone_first"][z]), min(max(level, half), 1.0 - half)
 
     def _element_parameters(self, liquid: list[Chain], vapour: list[Chain]) -> None:
         circuit = self.circuit
@@ -558,8 +559,8 @@ class _Assembler:
         given = -np.ones(len(self.f["fixed_temperature"]), np.int64)
         self.i["node_state"] = np.concatenate([self.i["cell_state"], self.i["wall_state"], given])
         watch, index = self.i["device_watch"], self.i["device_index"]
-        watched = {int(z) for w, z in zip(watch, index, strict=True) if w in (k.WATCH_PRESSURE, k.WATCH_LEVEL)}
-        self.i["watched_zone"] = np.array(sorted(watched), np.int64)
+        of_zone = np.isin(watch, (k.WATCH_PRESSURE, k.WATCH_LEVEL))
+        self.i["watched_zone"] = np.unique(index[of_zone]).astype(np.int64)
 
     def _streams(self) -> k.Records:
         """Both ways through each element."""
@@ -569,6 +570,8 @@ class _Assembler:
                 out[f"{name}_zone"][way::2] = self.i[f"zone_{side}"]
                 out[f"{name}_cell"][way::2] = self.i[f"cell_{side}"]
             out["height"][way::2] = self.f[f"height_{up}"]
+            vessel = self.i["zone_is_vessel"][self.i[f"zone_{up}"]] == 1
+            out["band"][way::2] = np.where(vessel, PORT_BAND, RESERVOIR_BAND)
         return out
 
     def _tolerances(self, keys: list[tuple[str, int]]) -> None:
@@ -682,7 +685,8 @@ class _Assembler:
         edges["cell"], edges["sign"] = self.i["loop_edge"], self.i["loop_edge_sign"]
         crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
         crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
-        plain = ("zone_first", "zone_column_start", "zone_column", "node_state", "watched_zone", "loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
+        plain = ("zone_first", "zone_column_start", "zone_column", "node_state", "watched_zone")
+        plain += ("loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
         return k.Tables(
             zone=table("zone", k.ZONE),
             cell=table("cell", k.CELL),

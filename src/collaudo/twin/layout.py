@@ -142,7 +142,7 @@ def _junction(layout: Layout, bare: list[str], fixed: list[Line], lines: list[Li
         extra = circuit.bare_volumes.get(port, (0.0, 0.0))
         volume, compliance = volume + extra[0], compliance + extra[1]
     name = f"junction of {min(bare)}"
-    circuit.vessels[name] = Vessel(name, [Cell("water", volume)], [], compliance, 1e-3, has_air=False)
+    circuit.vessels[name] = Vessel(name, [Cell("water", volume)], [], compliance, 1e-3)
     for port in bare:
         layout.place[port] = VesselPort(name, 0, 0.5)
     for line in fixed:

@@ -19,6 +19,8 @@ DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
 # Codes beside device numbers in the event list.
 EVENT_CHATTER = 1000
 SMALLEST_STEP_S = 1.0e-9
+SHORTEST_AFTER_TURN_S = 1.0e-6
+"""A step in which a flow turns round is cut short no further: what goes astray in it is beyond weighing."""
 LARGEST_STEP_S = 60.0
 
 
@@ -239,7 +241,7 @@ def step(
         counts[2] += 1
         if error <= 1.0:
             turned = turned_too_far(h, rtol, tb, wk)
-            if turned <= 1.0:
+            if turned <= 1.0 or h <= SHORTEST_AFTER_TURN_S:
                 break
             # what goes astray grows with the square of the time after the turn
             counts[3] += 1

@@ -94,8 +94,8 @@ def carry_liquid(e: int, derive: bool, tb: Tables, wk: Work) -> None:
 
 @inlined
 def carry_gas(e: int, derive: bool, tb: Tables, wk: Work) -> None:
-    """Gas through element ``e``, from the top of one zone: its steam condenses at the other port, its air rises to
-    the other top."""
+    """Gas through element ``e``, from the top of one zone: its steam condenses at the other port, its air rises
+    to the other top."""
     s = 2 * e + wk.gas[e].way
     up_zone, up = tb.stream[s].up_zone, tb.stream[s].up_cell
     down_zone, down = tb.stream[s].down_zone, tb.stream[s].down_cell

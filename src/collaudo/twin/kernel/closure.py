@@ -8,8 +8,8 @@ liquid the space left is ``Vg0``. Then
     pressure        p = p_sat(T_top) m_v / (rho_v Vg) + m_air R T_top / Vg + max(floor - Vg0, 0) / C
 
 Pressure can thus never fall below saturation while there is liquid; a full vessel that warms shows its
-expansion through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass, so
-that their volume follows their temperature; the top cell takes what remains.
+expansion through the compliance ``C``; an overfilled boiler turns hydraulic. Fixed cells keep a fixed mass,
+so that their volume follows their temperature; the top cell takes what remains.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def reservoir_temperature(cell: int, y: Floats, tb: Tables) -> float:
 
 
 @inlined
-def close_cells(first: int, end: int, tb: Tables, wk: Work) -> None:
+def close_cells(first: int, end: int, wk: Work) -> None:
     """Densities and energies of the cells ``first`` to ``end``, from their temperatures."""
     for i in range(first, end):
         wk.rho[i], wk.drho[i] = liquid_density(wk.temperature[i])
@@ -187,7 +187,7 @@ def take_temperatures(y: Floats, tb: Tables, wk: Work) -> None:
 def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
     """All that follows from the state without any flow."""
     take_temperatures(y, tb, wk)
-    close_cells(0, tb.cell.size, tb, wk)
+    close_cells(0, tb.cell.size, wk)
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 1:
             close_vessel(z, derive, y, tb, wk)
@@ -204,7 +204,7 @@ def close_watched(y: Floats, tb: Tables, wk: Work) -> None:
         for i in range(first, end):
             state = tb.node_state[i]
             wk.temperature[i] = y[state] if state >= 0 else reservoir_temperature(i, y, tb)
-        close_cells(first, end, tb, wk)
+        close_cells(first, end, wk)
         if tb.zone[z].is_vessel == 1:
             close_vessel(z, False, y, tb, wk)
         else:

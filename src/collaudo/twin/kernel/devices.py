@@ -41,8 +41,8 @@ CHATTER_TOGGLES = 20
 
 @inlined
 def watched_value(d: int, y: Floats, tb: Tables, wk: Work) -> float:
-    """What device ``d`` watches, after `close` or `close_watched`: gauge pressure [Pa], temperature [K], level
-    share or mass [kg]."""
+    """What device ``d`` watches, after `close` or `close_watched`: gauge pressure [Pa], temperature [K],
+    level share or mass [kg]."""
     watch, index = tb.device[d].watch, tb.device[d].index
     if watch == WATCH_PRESSURE:
         return wk.zone[index].pressure - tb.site[4]

@@ -1,8 +1,8 @@
 """Mass flows through every element, liquid and gas apart, with their derivatives. One loop a law.
 
-A port passes liquid through the share of the opening that is covered and gas through the rest, each with its own
-density (separated flow). Liquid also feels the head of what stands over the port's lower lip, so that it can run
-out while air comes in over it.
+A port passes liquid through the share of the opening that is covered and gas through the rest, each with its
+own density (separated flow). Liquid also feels the head of what stands over the port's lower lip, so that it
+can run out while air comes in over it.
 
 Which way a phase goes decides what it carries, and with it the slopes. That way is fixed where a step begins
 (``turn``) and holds for its inner stages, where a flow may turn negative for a moment: between stages nothing
@@ -30,8 +30,10 @@ from collaudo.twin.kernel.tables import (
     Work,
 )
 
-# A port sees liquid and gas while the level is within this share of the volume around it.
+# A port of a vessel sees liquid and gas while the level is within this share of its volume around the port.
 PORT_BAND = 0.04
+# The same for tanks and cups, which are wide.
+RESERVOIR_BAND = 0.004
 GRAVITY = 9.80665
 # A seat's leak is declared as a mass flow of cold water.
 COLD_WATER = 1000.0
@@ -40,14 +42,15 @@ COLD_WATER = 1000.0
 @inlined
 def gas_share(s: int, tb: Tables, wk: Work) -> tuple[float, float]:
     """Share of the port upstream of stream ``s`` that gas takes, and how it follows the level."""
-    share, slope = unit_ramp((tb.stream[s].height - wk.zone[tb.stream[s].up_zone].level) / PORT_BAND + 0.5)
-    return share, -slope / PORT_BAND
+    band = tb.stream[s].band
+    share, slope = unit_ramp((tb.stream[s].height - wk.zone[tb.stream[s].up_zone].level) / band + 0.5)
+    return share, -slope / band
 
 
 @inlined
 def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Pressure [Pa] of the liquid that stands over the lower lip of a port, and its slope by the level; drains a
-    group by gravity."""
+    """Pressure [Pa] of the liquid that stands over the lower lip of a port, and its slope by the level; drains
+    a group by gravity."""
     over = wk.zone[z].level - height + 0.5 * PORT_BAND
     weight = GRAVITY * rho * tb.zone[z].height
     return (weight * over, weight) if over > 0.0 else (0.0, 0.0)
@@ -160,7 +163,7 @@ def throat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
 
 
 @inlined
-def lift_flow(e: int, k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float, float, float]:
+def lift_flow(k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float, float, float]:
     """A spring-held seat one way, and its leak: flow, slope, and slope by the density."""
     leak = tb.lift[k].leak * rho / COLD_WATER
     q, dq = 0.0, 0.0
@@ -181,10 +184,10 @@ def lift_flows(derive: bool, tb: Tables, wk: Work) -> None:
         x, s = d if way == 0 else -d, 2 * e + way
         free, by_level = gas_share(s, tb, wk)
         cell = tb.stream[s].up_cell
-        q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.rho[cell], tb)
+        q, dq, by_rho = lift_flow(e - begin, way, x, wk.rho[cell], tb)
         set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
         if free > 0.0:
-            q, dq, by_rho = lift_flow(e, e - begin, way, x, wk.zone[tb.stream[s].up_zone].gas_density, tb)
+            q, dq, by_rho = lift_flow(e - begin, way, x, wk.zone[tb.stream[s].up_zone].gas_density, tb)
             set_gas(e, free, by_level, q, dq, by_rho, wk)
         else:
             set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
@@ -279,8 +282,8 @@ def pump_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
 
 @inlined
 def vapour_flow(d: float, p: float, rho: float, area: float) -> tuple[float, float, float]:
-    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d`` and by
-    ``p``."""
+    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d`` and
+    by ``p``."""
     size = abs(d)
     q, by_high, by_low = vapour_throat_flow(p, p - size, rho, area)
     return (q, -by_low, by_high + by_low) if d >= 0.0 else (-q, -by_low, -by_high - by_low)

@@ -86,8 +86,8 @@ def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
 
 @inlined
 def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
-    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``derive`` their ways are
-    fixed anew."""
+    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``derive`` their ways
+    are fixed anew."""
     n = tb.state_count[0]
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 0:

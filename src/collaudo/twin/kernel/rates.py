@@ -178,8 +178,8 @@ def lag_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None
 
 @compiled
 def rates(y: Floats, dy: Floats, derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """Rates ``dy`` of ``y``; with ``derive`` also ``wk.jacobian``, and the ways of all flows are fixed anew, which
-    hold until the next such call."""
+    """Rates ``dy`` of ``y``; with ``derive`` also ``wk.jacobian``, and the ways of all flows are fixed anew,
+    which hold until the next such call."""
     close(y, derive, tb, wk)
     all_flows(derive, tb, md, wk)
     clear(derive, tb, wk)

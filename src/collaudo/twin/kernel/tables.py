@@ -88,7 +88,8 @@ LOOP_CELL = _record("cell", "rise")
 # volume [m3]: of the smaller cell it joins
 ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
 # The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
-STREAM = _record("up_zone up_cell down_zone down_cell", "height")
+# band: span of levels (share) over which the port upstream goes from covered to free
+STREAM = _record("up_zone up_cell down_zone down_cell", "height band")
 LIFT = _record("", "area cracking width leak")
 TUBE = _record("", "bore length roughness fittings")
 PUMP = _record(
@@ -158,8 +159,8 @@ class Tables(NamedTuple):
     """First cell of each zone; ``zone_first[z + 1]`` ends it."""
     zone_column_start: Ints
     zone_column: Ints
-    """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if it
-    keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
+    """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if
+    it keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
     cell: Records
     node_state: Ints
     """State of each thermal node; -1 for given temperatures."""
@@ -240,8 +241,8 @@ class Work(NamedTuple):
     gas_by: Floats
     share_by: Floats
     vapour_by: Floats
-    """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its states
-    (``zone_column``)."""
+    """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its
+    states (``zone_column``)."""
     income: Floats
     """Energy [W] each thermal node receives."""
     income_by: Floats
