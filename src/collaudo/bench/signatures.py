@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from collaudo.diagnosis.cache import DRAWS, best_set, draws_in, folder, key_of, set_file
+from collaudo.diagnosis.cache import DRAWS, best_set, draw_file, draws_in, folder, key_of, set_file
 from collaudo.diagnosis.signature_set import SignatureSet
 from collaudo.diagnosis.surrogate import Surrogate, load_with_surrogate
 from collaudo.errors import CatalogueError, RunError
@@ -70,7 +70,7 @@ def builder(
 
         def build_with(draws: int) -> Path:
             if progress is not None:
-                progress(0, draws)
+                progress(_done(f"{key}-sound" if sound_only else key, draws), draws)
             executor.compile()
             try:
                 return build(machine, key, draws, executor.pool, progress, sound_only)
@@ -81,6 +81,10 @@ def builder(
                 ) from None
 
         yield build_with
+
+
+def _done(key: str, draws: int) -> int:
+    return sum(draw_file(key, number).is_file() for number in range(draws))
 
 
 @dataclass

@@ -246,7 +246,7 @@ def step(
             # what goes astray grows with the square of the time after the turn
             counts[3] += 1
             rejected = True
-            clock[1] = h * max(0.1, 1.0 / sqrt(turned))
+            clock[1] = h * max(0.1, 0.8 / sqrt(turned))
             continue
         counts[3] += 1
         rejected = True
