@@ -130,6 +130,8 @@ def _expected(
     error = float(reading_variance(np.array([[mean]]), r, signatures.readings, surrogate)[0, 0])
     sd = float(np.sqrt(total_variance(prediction, r)[sound].mean() + error))
     low, typical, high = (float(backward(mean + k * NINETY_PERCENT_SD * sd, info)) for k in (-1.0, 0.0, 1.0))
+    if info.unit == "g" and float(np.nanmin(signatures.number[sound, :, r])) >= -info.noise_sd:
+        low, typical = max(low, 0.0), max(typical, 0.0)  # nothing weighs less than nothing
     return _of(info, check_title, (low, typical, high), {})
 
 

@@ -147,6 +147,8 @@ def _mended(file: Path) -> None:
 
 def _read(file: Path) -> tuple[SignatureSet, Surrogate] | None:
     try:
+        with zipfile.ZipFile(file):  # NumPy would leave a damaged file open
+            pass
         return load_with_surrogate(file)
     except (ValueError, KeyError, EOFError, zipfile.BadZipFile, CatalogueError):
         return None

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from collaudo.cli.output import DrawProgress, in_words, note, print_json
-from collaudo.cli.words import chance_in_words, digits_of
+from collaudo.cli.words import chance_in_words, digits_of, wrapped
 from collaudo.errors import InputError, Problem
 from collaudo.quantities.units import unit_of
 
@@ -108,7 +108,10 @@ def _expected_text(readings: list[Expected]) -> list[str]:
         if reading.check != check:
             check = reading.check
             lines += ["", f"{reading.check_title} ({check})"]
-        lines.append(f"  {reading.title:{width}}  {_expected_value(reading)}")
+        name = f"  {reading.title:{width}}  "
+        lines += (
+            wrapped(_expected_value(reading), name) if reading.chances else [name + _expected_value(reading)]
+        )
     return lines
 
 
@@ -120,7 +123,7 @@ def _expected_value(reading: Expected) -> str:
     if reading.low is None or reading.high is None or isinstance(reading.typical, str | None):
         return str(reading.typical)
     digits = digits_of(reading.high, reading.unit)
-    columns = "".join(f"{value:8z.{digits}f}" for value in (reading.low, reading.typical, reading.high))
+    columns = "".join(f"{value:z8.{digits}f}" for value in (reading.low, reading.typical, reading.high))
     return f"{columns}  {unit_of(reading.unit).text}"
 
 

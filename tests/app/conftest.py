@@ -1,0 +1,34 @@
+"""Signatures for the tests of the faces, made once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(scope="session")
+def made_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder with made-up signatures of one machine."""
+    from tests.app.made_signatures import make_signatures
+
+    folder = tmp_path_factory.mktemp("signatures")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLLAUDO_SIGNATURES", str(folder))
+        make_signatures()
+    return folder
+
+
+@pytest.fixture
+def signatures(made_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The made-up signatures are those that are found."""
+    monkeypatch.setenv("COLLAUDO_SIGNATURES", str(made_folder))
+    return made_folder
+
+
+@pytest.fixture
+def no_signatures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No signatures are there."""
+    folder = tmp_path / "none"
+    monkeypatch.setenv("COLLAUDO_SIGNATURES", str(folder))
+    return folder
