@@ -24,7 +24,7 @@ from collaudo.diagnosis.scoring import (
     top_k_hits,
 )
 from collaudo.diagnosis.signature_set import SignatureSet
-from collaudo.diagnosis.surrogate import Surrogate, load_with_surrogate
+from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.diagnosis.unseen import Unseen, bench_findings, make_case
 
 BLOCK = 25
@@ -67,31 +67,29 @@ def evaluate(
     signatures, surrogate = load_with_surrogate(build(machine, key, draws, progress=progress))
     unseen = make_cases(machine, key, cases, by_frequency, progress)
     settings = RankingSettings(NoiseSettings(model_error_share=error_share))
-    findings = all_findings(machine, signatures, unseen)
+    findings = all_findings(setup_of(machine), signatures, unseen)
     rankings = [
         rank(signatures, surrogate, found, known=case.known, settings=settings)
         for case, found in zip(unseen, findings, strict=True)
     ]
-    return score(machine, signatures, surrogate, unseen, rankings, by_frequency)
+    return score(signatures, unseen, rankings, machine, by_frequency)
 
 
-def all_findings(machine: str, signatures: SignatureSet, unseen: Sequence[Unseen]) -> list[list[Finding]]:
+def all_findings(setup: Setup, signatures: SignatureSet, unseen: Sequence[Unseen]) -> list[list[Finding]]:
     """The findings of every case."""
-    readings = setup_of(machine).course.readings
+    readings = setup.course.readings
     causes = {cause.id: cause for cause in signatures.causes}
     return [bench_findings(case, readings, causes, unseen, seed) for seed, case in enumerate(unseen)]
 
 
 def score(
-    machine: str,
     signatures: SignatureSet,
-    surrogate: Surrogate,
     unseen: Sequence[Unseen],
     rankings: Sequence[Ranking],
+    machine: str,
     by_frequency: bool,
 ) -> Evaluation:
     """The figures of some rankings. Hits and calibration count causes of one repair together."""
-    del surrogate
     causes = signatures.causes
     chances = np.array([[ranking.probability(cause.id) for cause in causes] for ranking in rankings])
     truth = [case.cause for case in unseen]

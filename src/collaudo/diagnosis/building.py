@@ -70,7 +70,11 @@ def drawn_machines(setup: Setup, count: int) -> list[Drawn]:
 
 def take_draw(machine_id: str, number: int, sound_only: bool = False) -> list[Taken]:
     """Readings of all checks under every cause on one drawn machine."""
-    setup = setup_of(machine_id, sound_only)
+    return rows_of_draw(setup_of(machine_id, sound_only), number)
+
+
+def rows_of_draw(setup: Setup, number: int) -> list[Taken]:
+    """As `take_draw`, for checks and causes chosen beforehand."""
     drawn = drawn_machines(setup, number + 1)[number]
     rows = []
     for cause in setup.causes:
