@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from collaudo.diagnosis.building import SIGNATURE_RTOL, build, setup_of
+from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, build, setup_of
 from collaudo.diagnosis.cache import DRAWS, folder, key_of
 from collaudo.diagnosis.noise import Finding, NoiseSettings
 from collaudo.diagnosis.priors import Background, prior_chances
