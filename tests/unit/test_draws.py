@@ -78,9 +78,9 @@ def deviates(spread: Spread, machine: Machine, many: list[Drawn]) -> np.ndarray:
 def test_mean_and_spread_of_the_draws_are_those_declared(name: str) -> None:
     """Within four standard errors of 64 stratified normal values, and of the first eight of them.
 
-    Their standard errors, from 2000 such samples: 0.027 of the mean of 64, 0.077 of that of eight, 0.047 of the
-    spread and 0.006 of the mean of all spreads. Draws beyond 2.65 standard deviations are drawn in, which takes
-    a hundredth off the spread.
+    Their standard errors, from 2000 such samples: 0.027 of the mean of 64, 0.077 of that of eight, 0.047 of
+    the spread and 0.006 of the mean of all spreads. Draws beyond 2.65 standard deviations are drawn in, which
+    takes a hundredth off the spread.
     """
     machine, many = find_machine(name), drawn(name)
     spreads = spreads_of(machine, bind_roles(machine))
