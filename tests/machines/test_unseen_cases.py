@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from collaudo.bench.evaluation import Evaluation, all_findings, score
+from collaudo.bench.evaluation import Evaluation, all_findings, chances_of, score
 from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, assemble_set, rows_of_draw, setup_of
 from collaudo.diagnosis.ranking import rank
 from collaudo.diagnosis.surrogate import fit_surrogate
@@ -53,11 +53,13 @@ def evaluation() -> Evaluation:
         [finding for finding in found if finding.reading != "complaint.complaint"]
         for found in all_findings(setup, signatures, unseen)
     ]
-    rankings = [
-        rank(signatures, surrogate, found, known=case.known)
-        for case, found in zip(unseen, findings, strict=True)
-    ]
-    return score(signatures, unseen, rankings, "hx-vibration", False)
+    chances = np.array(
+        [
+            chances_of(signatures, rank(signatures, surrogate, found, known=case.known))
+            for case, found in zip(unseen, findings, strict=True)
+        ]
+    )
+    return score(signatures, [case.cause for case in unseen], chances, "hx-vibration", False)
 
 
 def test_findings_tell_far_more_than_frequency() -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 from multiprocessing import get_context
@@ -14,16 +15,16 @@ import numpy as np
 
 from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, build, setup_of
 from collaudo.diagnosis.cache import DRAWS, folder, key_of
-from collaudo.diagnosis.noise import Finding, NoiseSettings
+from collaudo.diagnosis.noise import Finding
 from collaudo.diagnosis.priors import Background, prior_chances
-from collaudo.diagnosis.ranking import Ranking, RankingSettings, rank
+from collaudo.diagnosis.ranking import Ranking, rank
 from collaudo.diagnosis.scoring import (
     calibration_error,
     log_score,
     perfectly_calibrated_band,
     top_k_hits,
 )
-from collaudo.diagnosis.signature_set import SignatureSet
+from collaudo.diagnosis.signature_set import Floats, SignatureSet
 from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.diagnosis.unseen import Unseen, bench_findings, make_case
 
@@ -59,20 +60,45 @@ def evaluate(
     *,
     by_frequency: bool = True,
     draws: int = DRAWS,
-    error_share: float = 0.0,
     progress: Progress | None = None,
 ) -> Evaluation:
-    """Rank ``cases`` unseen cases with every reading taken, and score the ranking."""
+    """Rank ``cases`` unseen cases with every reading taken, and score the ranking.
+
+    ``progress`` is told of the draws while signatures are built, then of cases made, then of cases ranked.
+    """
     key = key_of(machine)
-    signatures, surrogate = load_with_surrogate(build(machine, key, draws, progress=progress))
+    found = build(machine, key, draws, progress=progress)
     unseen = make_cases(machine, key, cases, by_frequency, progress)
-    settings = RankingSettings(NoiseSettings(model_error_share=error_share))
+    signatures, _ = load_with_surrogate(found)
     findings = all_findings(setup_of(machine), signatures, unseen)
-    rankings = [
-        rank(signatures, surrogate, found, known=case.known, settings=settings)
-        for case, found in zip(unseen, findings, strict=True)
+    jobs = [
+        (str(found), [case.known for case in unseen[a : a + BLOCK]], findings[a : a + BLOCK])
+        for a in range(0, len(unseen), BLOCK)
     ]
-    return score(signatures, unseen, rankings, machine, by_frequency)
+    chances = []
+    with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
+        for rows in pool.map(rank_block, *zip(*jobs, strict=True)):
+            chances += rows
+            if progress is not None:
+                progress(len(chances), len(unseen))
+    return score(signatures, [case.cause for case in unseen], np.array(chances), machine, by_frequency)
+
+
+def rank_block(
+    file: str, known: Sequence[Mapping[str, float]], findings: Sequence[Sequence[Finding]]
+) -> list[Floats]:
+    """Chances of all causes, in the order of the set in ``file``, for some cases."""
+    signatures, surrogate = load_with_surrogate(file)
+    return [
+        chances_of(signatures, rank(signatures, surrogate, found, known=values))
+        for values, found in zip(known, findings, strict=True)
+    ]
+
+
+def chances_of(signatures: SignatureSet, ranking: Ranking) -> Floats:
+    """Chances of a ranking in the order of the set's causes."""
+    by_id = {item.cause.id: item.probability for item in ranking.causes}
+    return np.array([by_id[cause.id] for cause in signatures.causes])
 
 
 def all_findings(setup: Setup, signatures: SignatureSet, unseen: Sequence[Unseen]) -> list[list[Finding]]:
@@ -83,28 +109,21 @@ def all_findings(setup: Setup, signatures: SignatureSet, unseen: Sequence[Unseen
 
 
 def score(
-    signatures: SignatureSet,
-    unseen: Sequence[Unseen],
-    rankings: Sequence[Ranking],
-    machine: str,
-    by_frequency: bool,
+    signatures: SignatureSet, truth: Sequence[str], chances: Floats, machine: str, by_frequency: bool
 ) -> Evaluation:
-    """The figures of some rankings. Hits and calibration count causes of one repair together."""
+    """The figures of ``chances[n, c]`` against the causes that were true.
+
+    Hits and calibration count causes of one repair together.
+    """
     causes = signatures.causes
-    chances = np.array([[ranking.probability(cause.id) for cause in causes] for ranking in rankings])
-    truth = [case.cause for case in unseen]
     repairs = sorted({cause.repair for cause in causes})
     member = np.array([[float(cause.repair == name) for name in repairs] for cause in causes])
     of_repair = chances @ member
-    right = np.array([repairs.index(causes[signatures.cause_index[name]].repair) for name in truth])
-    best = of_repair.argmax(axis=1)
-    own = chances[np.arange(len(truth)), [signatures.cause_index[name] for name in truth]]
+    true_cause = [signatures.cause_index[name] for name in truth]
+    right = np.array([repairs.index(causes[c].repair) for c in true_cause])
+    best, confidence = of_repair.argmax(axis=1), of_repair.max(axis=1)
     prior = prior_chances(causes, Background())
-    confidence, hit = of_repair.max(axis=1), best == right
-    counts: dict[tuple[str, str], int] = {}
-    for a, b in zip(right, best, strict=True):
-        if a != b:
-            counts[repairs[a], repairs[b]] = counts.get((repairs[a], repairs[b]), 0) + 1
+    confused = Counter((repairs[a], repairs[b]) for a, b in zip(right, best, strict=True) if a != b)
     return Evaluation(
         machine=machine,
         cases=len(truth),
@@ -112,11 +131,11 @@ def score(
         draws=signatures.known.shape[0],
         first=top_k_hits(chances, truth, causes, 1),
         among_three=top_k_hits(chances, truth, causes, 3),
-        log_score=log_score(own),
-        log_score_of_prior=log_score(prior[[signatures.cause_index[name] for name in truth]]),
-        calibration_error=calibration_error(confidence, hit),
+        log_score=log_score(chances[np.arange(len(truth)), true_cause]),
+        log_score_of_prior=log_score(prior[true_cause]),
+        calibration_error=calibration_error(confidence, best == right),
         calibration_of_perfect=perfectly_calibrated_band(confidence)[1],
-        confused=[(a, b, n) for (a, b), n in sorted(counts.items(), key=lambda item: -item[1])],
+        confused=[(a, b, n) for (a, b), n in confused.most_common()],
     )
 
 
