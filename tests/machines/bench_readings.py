@@ -41,6 +41,7 @@ def readings(machine_id: str) -> dict[str, float]:
     run.restore(warm)
     out.update(_cooling(run))
     out.update(_false_pressure(machine_id))
+    out.update(_sensitivity(machine_id))
     return out
 
 
@@ -150,9 +151,24 @@ def _shot(run: Run) -> dict[str, float]:
     run.advance(20.0)
     out["exhaust_g"] = value(run, "mass tray") - tray
     run.advance(280.0)
-    pressed = Results(run).series(f"pressure {BREW_GAUGE}")
+    results = Results(run)
+    pressed = results.series(f"pressure {BREW_GAUGE}")
     out["after_shot_bar"] = float(pressed.between(run.time_s - 280.0, run.time_s).max())
+    let_go = results.series("flow relief_valve")
+    after = let_go.time_s >= run.time_s - 300.0
+    out["relief_drip_g"] = float(np.trapezoid(let_go.values[after], let_go.time_s[after]))
     return out
+
+
+def _sensitivity(machine_id: str) -> dict[str, float]:
+    """Group temperature after an hour and a half, boiler set 0.1 bar lower and higher."""
+    group = []
+    for opens_bar in (1.06, 1.26):
+        run = Run.of(find_machine(machine_id).with_fields({"pressure_switch.opens_bar": opens_bar}))
+        run.set_input("power", 1.0)
+        run.advance(5400.0)
+        group.append(float(np.mean(Results(run).series("temperature group").between(4800.0, 5400.0))))
+    return {"group_K_per_0_1_bar": 0.5 * (group[1] - group[0])}
 
 
 def _steam(run: Run) -> dict[str, float]:

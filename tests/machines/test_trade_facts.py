@@ -70,6 +70,8 @@ FACTS += [
         ("first drops after 4 to 9 s", "first_drops_s", 4.0, 9.0),
         ("puck flow 1 to 2.5 g/s", "puck_flow_g_per_s", 1.0, 2.5),
         ("exhaust discharges 4 to 20 g after a shot", "exhaust_g", 4.0, 20.0),
+        ("relief drips 0 to 5 g while the exchanger re-heats after a shot", "relief_drip_g", 0.0, 5.0),
+        ("group moves 0.7 to 1.5 K for 0.1 bar of boiler setting", "group_K_per_0_1_bar", 0.7, 1.5),
         ("30 s of steam take 0.15 to 0.6 bar", "steam_drop_bar", 0.15, 0.6),
         ("steam recovers in 20 to 60 s", "steam_recovery_s", 20.0, 60.0),
         ("vacuum valve lets out 1 to 5 g", "vacuum_valve_g", 1.0, 5.0),
