@@ -9,6 +9,8 @@ from collections.abc import Callable
 from typing import Any
 
 CLEAR_LINE = "\r\033[K"
+LEAST_TIMED = 2
+"""Drawn machines that must be done before the time left is told: several are at work at once."""
 
 
 def note(text: str) -> None:
@@ -75,8 +77,8 @@ class DrawProgress:
         made = done - self.begun_done
         if done >= of:
             left = "done"
-        elif made <= 0:
-            left = "compiling the twin if it is new, then drawing"
+        elif made < LEAST_TIMED:
+            left = "drawing" if done else "drawing (the twin is compiled first if it is new)"
         else:
             left = f"{in_words((self.clock() - self.begun_s) / made * (of - done))} left"
         return f"signatures: {done} of {of} drawn machines, {left}"
