@@ -107,7 +107,7 @@ class Answer:
     draws: int
     """Drawn machines behind the answer."""
     first: bool
-    """Whether it is a first answer, from fewer draws than wanted."""
+    """Whether it is a first answer, from fewer draws than a whole one."""
     causes: list[RankedFault]
     findings: list[Explained]
     next_checks: list[Step]
@@ -116,7 +116,7 @@ class Answer:
     cautions: list[str]
 
 
-def answer_of(case: Case, signatures: SignatureSet, surrogate: Surrogate, wanted_draws: int) -> Answer:
+def answer_of(case: Case, signatures: SignatureSet, surrogate: Surrogate, whole_draws: int) -> Answer:
     """Rank the causes of a case and look for the next check."""
     ranking = rank(
         signatures,
@@ -137,7 +137,7 @@ def answer_of(case: Case, signatures: SignatureSet, surrogate: Surrogate, wanted
         machine=case.machine,
         title=signatures.title,
         draws=draws,
-        first=draws < wanted_draws,
+        first=draws < whole_draws,
         causes=[_fault(item.cause, item.probability) for item in ranking.causes],
         findings=[_explained(finding, readings, checks) for finding in ranking.findings],
         next_checks=[_step(step, checks[step.id]) for step in shown],

@@ -8,7 +8,7 @@ from pathlib import Path
 from collaudo.bench.answer import Answer, answer_of
 from collaudo.bench.signatures import Progress, builder, load_best
 from collaudo.diagnosis.cache import DRAWS, FIRST_DRAWS, key_of
-from collaudo.diagnosis.findings_file import Case, Vocabulary, read_case, read_root
+from collaudo.diagnosis.findings_file import Vocabulary, read_case, read_root
 from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.errors import FindingsFileError, Problem, UnknownNameError
 from collaudo.machine.source import Node
@@ -34,7 +34,8 @@ def diagnose(
     root, machine = read_root(Path(file), name=file)
     where = _where(root, machine, file)
     key = _key(root, where)
-    wanted = FIRST_DRAWS if first_only else draws or DRAWS
+    whole = draws or DRAWS
+    wanted = min(FIRST_DRAWS, whole) if first_only else whole
     kept = load_best(key)
     if kept is None:
         # Only now, for loading the compiled twin takes longer than an answer from the cache.
@@ -43,21 +44,15 @@ def diagnose(
         case = read_case(root, machine, vocabulary_of(where))
     else:
         case = read_case(root, machine, Vocabulary.of(kept[0]))
-        answer = answer_of(case, *kept, wanted)
-        if not answer.first:
+        answer = answer_of(case, *kept, whole)
+        if answer.draws >= wanted:
             return answer
         if told is not None:
             told(answer)
-    return _build_and_answer(case, where, key, wanted, told if kept is None else None, progress)
-
-
-def _build_and_answer(
-    case: Case, machine: str, key: str, wanted: int, told: Told | None, progress: Progress | None
-) -> Answer:
-    with builder(machine, key, progress) as build:
-        if told is not None and wanted > FIRST_DRAWS:
-            told(answer_of(case, *load_with_surrogate(build(FIRST_DRAWS)), wanted))
-        return answer_of(case, *load_with_surrogate(build(wanted)), wanted)
+    with builder(where, key, progress) as build:
+        if kept is None and told is not None and wanted > FIRST_DRAWS:
+            told(answer_of(case, *load_with_surrogate(build(FIRST_DRAWS)), whole))
+        return answer_of(case, *load_with_surrogate(build(wanted)), whole)
 
 
 def _where(root: Node, machine: str, file: str) -> str:
@@ -68,8 +63,8 @@ def _where(root: Node, machine: str, file: str) -> str:
         if place.is_file():
             return str(place)
     node = _node_of_machine(root)
-    problem = Problem(f"there is no machine file {machine[:60]!r}", "it is looked for beside this file")
-    raise FindingsFileError(Problem(problem.message, problem.remedy, node.file, node.line))
+    message, remedy = f"there is no machine file {machine[:60]!r}", "it is looked for beside this file"
+    raise FindingsFileError(Problem(message, remedy, node.file, node.line))
 
 
 def _key(root: Node, machine: str) -> str:

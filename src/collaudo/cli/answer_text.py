@@ -19,11 +19,12 @@ _CONDITIONS = {"cold": "machine cold", "warm": "machine warm", "hot": "machine h
 _LIDS = {"off": "lid off", "on": "lid on"}
 
 
-def answer_text(answer: Answer, *, all_causes: bool = False) -> list[str]:
-    """The lines of an answer."""
+def answer_text(answer: Answer, *, all_causes: bool = False, refining: bool = False) -> list[str]:
+    """The lines of an answer; ``refining`` where a better one is on its way."""
     lines = [f"{answer.machine}: {answer.title}"]
     if answer.first:
-        lines += [f"First answer, from {answer.draws} drawn machines; it is being refined."]
+        more = "it is being refined" if refining else "without --first it is refined"
+        lines += [f"First answer, from {answer.draws} drawn machines; {more}."]
     lines += ["", "What it may be"]
     for place, fault in enumerate(answer.causes[:LEADING], 1):
         lines += _cause(place, fault, answer.findings)

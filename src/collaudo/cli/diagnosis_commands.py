@@ -47,7 +47,7 @@ def diagnose_file(
 
     def tell(answer: Answer) -> None:
         progress.clear()
-        print("\n".join([*answer_text(answer, all_causes=all_causes), ""]), flush=True)
+        print("\n".join([*answer_text(answer, all_causes=all_causes, refining=True), ""]), flush=True)
 
     try:
         told = None if as_json else tell
