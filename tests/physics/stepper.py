@@ -166,8 +166,8 @@ def _tables(problem: Problem, absolute: float) -> Any:
     kinds = {
         "zone": k.ZONE, "cell": k.CELL, "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
         "element": k.ELEMENT, "stream": k.STREAM, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP,
-        "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER, "lag": k.LAG,
-        "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
+        "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER,
+        "lag": k.LAG, "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}
     values.update(
@@ -177,6 +177,7 @@ def _tables(problem: Problem, absolute: float) -> Any:
         zone_column_start=np.zeros(1, np.int64),
         zone_column=np.zeros(0, np.int64),
         node_state=np.zeros(0, np.int64),
+        node_row=np.zeros(0, np.int64),
         watched_zone=np.zeros(0, np.int64),
         loop_edge_start=np.zeros(1, np.int64),
         loop_cell_start=np.zeros(1, np.int64),
@@ -224,7 +225,8 @@ def _fixed(job: dict[str, Any]) -> Any:
         rates(y, work.rate, True)
         assert step.take_step(y, h, method, tb, mode, work)
     for share in job.get("shares", []):
-        step.interpolate(y, share, method, y.size, work, work.dense_y)
+        step.interpolate(y, share, method, tb, work, work.dense_y)
+        step.interpolate_quadratures(y, share, h, method, tb, work, work.dense_y)
         inside.append(work.dense_y.tolist())
     return inside or work.trial.tolist()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from collaudo.twin.kernel.tables import LANES
+
 
 def least_fill_order(pattern: NDArray[np.bool_]) -> list[int]:
     """Greedy minimum-degree order of a structurally symmetrised pattern (n, n)."""
@@ -36,5 +38,5 @@ def elimination_program(
     for k in range(n):
         rows.extend(np.flatnonzero(fill[k + 1 :, k]) + k + 1)
         start.append(len(rows))
-        ends[k] = np.flatnonzero(fill[k]).max() + 1
+        ends[k] = -(-(np.flatnonzero(fill[k]).max() + 1) // LANES) * LANES
     return np.array(start, np.int64), np.array(rows, np.int64), ends

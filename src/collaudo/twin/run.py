@@ -57,13 +57,15 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
     walls = tb.wall.size + tb.fixed_temperature.size
     nodes = cells + walls
     columns = int(tb.zone_column_start[-1])
-    sizes: dict[str, Any] = {"temperature": nodes, "income": nodes, "income_by": (nodes, n)}
-    sizes.update(dict.fromkeys(("rho", "drho", "energy", "heat"), cells))
+    sizes: dict[str, Any] = {"temperature": nodes, "income": nodes}
+    sizes.update(dict.fromkeys(("rho", "per_rho", "drho", "energy", "heat"), cells))
     sizes.update(dict.fromkeys(("p_by", "level_by", "gas_by", "share_by", "vapour_by"), columns))
-    sizes.update(jacobian=(total, n), system=(n, n), source_by=(cells, n))
-    sizes.update(gain_by=(zones, n), air_by=(zones, n))
-    sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "error", "right", "dense_y", "old_rate"), total))
-    sizes.update(stage=(stages, total), watched=tb.device.size)
+    wide = -(-n // k.LANES) * k.LANES
+    sizes.update(jacobian=(total, n), source_by=(cells, n))
+    sizes.update(system=(n, wide), lower=tb.fill_row.size, pivot=n, dense_system=(n, n))
+    sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "right", "dense_y", "old_rate"), total))
+    sizes.update(stage=(stages, wide), stage_quadrature=(stages, total - n))
+    sizes.update(error=total + stages, watched=tb.device.size)
     return k.Work(
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),

@@ -11,7 +11,7 @@ from collaudo.twin.kernel.closure import close, close_watched
 from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
 from collaudo.twin.kernel.methods import Method
 from collaudo.twin.kernel.rates import rates
-from collaudo.twin.kernel.step import error_norm, interpolate, take_step
+from collaudo.twin.kernel.step import error_norm, interpolate, interpolate_quadratures, take_step
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
@@ -93,7 +93,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
     """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
     a, b = 0.0, high
     fa = crossing(d, wk.watched[d], tb, md)
-    interpolate(y, b, method, y.size, wk, wk.dense_y)
+    interpolate(y, b, method, tb, wk, wk.dense_y)
     close_watched(wk.dense_y, tb, wk)
     fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
     side = 0
@@ -102,7 +102,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
             break
         c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
         c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
-        interpolate(y, c, method, y.size, wk, wk.dense_y)
+        interpolate(y, c, method, tb, wk, wk.dense_y)
         close_watched(wk.dense_y, tb, wk)
         fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
         if fc > 0.0:
@@ -126,13 +126,13 @@ def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work)
     """
     first = 2.0
     for share in (1.0, 0.5):
-        interpolate(y, share, method, y.size, wk, wk.dense_y)
+        interpolate(y, share, method, tb, wk, wk.dense_y)
         close_watched(wk.dense_y, tb, wk)
         for d in range(tb.device.size):
             watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
             if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
                 first = min(first, locate(d, share, y, method, tb, md, wk))
-                interpolate(y, share, method, y.size, wk, wk.dense_y)
+                interpolate(y, share, method, tb, wk, wk.dense_y)
                 close_watched(wk.dense_y, tb, wk)
     return first
 
@@ -246,7 +246,7 @@ def step(
             # what goes astray grows with the square of the time after the turn
             counts[3] += 1
             rejected = True
-            clock[1] = h * max(0.1, 1.0 / sqrt(turned))
+            clock[1] = h * max(0.1, 0.8 / sqrt(turned))
             continue
         counts[3] += 1
         rejected = True
@@ -313,7 +313,8 @@ def advance(
             return STEP_TOO_SMALL if h == -1.0 else NOT_FINITE
         share = earliest_crossing(y, method, tb, md, wk)
         if share < 1.0:
-            interpolate(y, share, method, y.size, wk, wk.dense_y)
+            interpolate(y, share, method, tb, wk, wk.dense_y)
+            interpolate_quadratures(y, share, h, method, tb, wk, wk.dense_y)
             copy_into(y, wk.dense_y)
             clock[0] = t + share * h
         else:

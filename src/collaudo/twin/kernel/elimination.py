@@ -1,16 +1,15 @@
 """Sparse elimination of the step's linear system, by a program worked out once for each machine.
 
-States are numbered in an order of low fill (``twin.ordering``). For each pivot the program lists the rows
-that
-hold fill, and each row's last column of fill; rows themselves are contiguous, so the compiler vectorises the
-inner loop. There is no pivoting: a pivot that shrinks too far is reported and the step falls back on a dense
-solve with partial pivoting.
+States are numbered in an order of low fill (``twin.ordering``). For each pivot the program lists the rows that
+hold fill, and each row's last column of fill. Rows are worked on in whole blocks of `LANES` columns; the
+multipliers are kept apart, so that a block may begin left of the pivot. There is no pivoting: a pivot that
+shrinks too far is reported and the step falls back on a dense solve with partial pivoting.
 """
 
 from __future__ import annotations
 
 from collaudo.compiled import compiled, inlined
-from collaudo.twin.kernel.tables import Floats, Ints, Tables, Work
+from collaudo.twin.kernel.tables import LANES, Floats, Ints, Tables, Work
 
 # A multiplier beyond this, with every state counted in its own tolerance (kilograms and kelvins do not
 # compare), would cost six of sixteen digits.
@@ -18,18 +17,30 @@ LARGEST_MULTIPLIER = 1.0e6
 
 
 @inlined
-def build_system(per_gamma_h: float, tb: Tables, wk: Work) -> None:
-    """``I / (gamma h) - J`` over the states."""
+def build_system(per_gamma_h: float, a: Floats, tb: Tables, wk: Work) -> None:
+    """``I / (gamma h) - J`` over the states, into ``a``."""
     n = tb.state_count[0]
     for i in range(n):
         for j in range(n):
-            wk.system[i, j] = -wk.jacobian[i, j]
-        wk.system[i, i] += per_gamma_h
+            a[i, j] = -wk.jacobian[i, j]
+        a[i, i] += per_gamma_h
+
+
+@inlined
+def subtract_row(a: Floats, target: int, source: int, factor: float, begin: int, end: int) -> None:
+    """Row ``target`` less ``factor`` times row ``source``, in whole blocks from ``begin`` to ``end``."""
+    for j in range(begin, end, LANES):
+        b0, b1, b2, b3 = a[source, j], a[source, j + 1], a[source, j + 2], a[source, j + 3]
+        c0, c1, c2, c3 = a[target, j], a[target, j + 1], a[target, j + 2], a[target, j + 3]
+        a[target, j] = c0 - factor * b0
+        a[target, j + 1] = c1 - factor * b1
+        a[target, j + 2] = c2 - factor * b2
+        a[target, j + 3] = c3 - factor * b3
 
 
 @inlined
 def eliminate(tb: Tables, wk: Work) -> bool:
-    """LU factors in place; False when a multiplier grows too large or a pivot is not finite."""
+    """Factors in place; False when a multiplier grows too large or a pivot is not finite."""
     n = tb.state_count[0]
     a = wk.system
     for k in range(n):
@@ -37,35 +48,40 @@ def eliminate(tb: Tables, wk: Work) -> bool:
         if not abs(pivot) > 1e-300:
             return False
         inverse = 1.0 / pivot
-        end = tb.fill_end[k]
+        wk.pivot[k] = inverse
+        largest = LARGEST_MULTIPLIER / tb.state[k].scale_absolute
+        begin, end = (k + 1) // LANES * LANES, tb.fill_end[k]
         for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
             i = tb.fill_row[t]
             m = a[i, k] * inverse
-            if not abs(m) * tb.state[k].scale_absolute < LARGEST_MULTIPLIER * tb.state[i].scale_absolute:
+            if not abs(m) <= largest * tb.state[i].scale_absolute:
                 return False
-            a[i, k] = m
+            wk.lower[t] = m
             if m != 0.0:
-                for j in range(k + 1, end):
-                    a[i, j] -= m * a[k, j]
+                subtract_row(a, i, k, m, begin, end)
     return True
 
 
 @inlined
-def substitute(x: Floats, tb: Tables, wk: Work) -> None:
-    """Solve with the factors of `eliminate`, in place."""
+def substitute(x: Floats, z: Floats, tb: Tables, wk: Work) -> None:
+    """Solve with the factors of `eliminate` for the right-hand side ``x`` (spoilt), into ``z``."""
     n = tb.state_count[0]
     a = wk.system
     for k in range(n):
         xk = x[k]
-        if xk != 0.0:
-            for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
-                i = tb.fill_row[t]
-                x[i] -= a[i, k] * xk
+        for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
+            x[tb.fill_row[t]] -= wk.lower[t] * xk
+    # Blocks that begin left of the diagonal meet noughts there.
+    for k in range(z.size):
+        z[k] = 0.0
     for k in range(n - 1, -1, -1):
-        total = x[k]
-        for j in range(k + 1, tb.fill_end[k]):
-            total -= a[k, j] * x[j]
-        x[k] = total / a[k, k]
+        s0, s1, s2, s3 = 0.0, 0.0, 0.0, 0.0
+        for j in range((k + 1) // LANES * LANES, tb.fill_end[k], LANES):
+            s0 += a[k, j] * z[j]
+            s1 += a[k, j + 1] * z[j + 1]
+            s2 += a[k, j + 2] * z[j + 2]
+            s3 += a[k, j + 3] * z[j + 3]
+        z[k] = (x[k] - ((s0 + s1) + (s2 + s3))) * wk.pivot[k]
 
 
 @compiled

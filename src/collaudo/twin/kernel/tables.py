@@ -38,6 +38,9 @@ Records = Any
 LAW_THROAT, LAW_LIFT, LAW_TUBE, LAW_VIBRATION_PUMP, LAW_VANE_PUMP, LAW_VAPOUR = range(6)
 LAW_COUNT = 6
 
+# Rows of the linear system are worked on in blocks as wide as a processor's register.
+LANES = 4
+
 # How a throat member or contact is commanded.
 OPEN_ALWAYS, OPEN_BY_INPUT, OPEN_BY_LOAD, OPEN_BY_LOAD_OFF, OPEN_BY_DEVICE, OPEN_BY_DEVICE_OFF = range(6)
 
@@ -164,6 +167,8 @@ class Tables(NamedTuple):
     cell: Records
     node_state: Ints
     """State of each thermal node; -1 for given temperatures."""
+    node_row: Ints
+    """Row of the Jacobian that books the energy each thermal node receives."""
     loop: Records
     loop_edge_start: Ints
     loop_edge: Records
@@ -203,7 +208,7 @@ class Tables(NamedTuple):
     """``fill_row[fill_start[k] : fill_start[k + 1]]`` are the rows below ``k`` that hold fill in column
     ``k``."""
     fill_end: Ints
-    """One past the last column of row ``k`` that holds fill."""
+    """One past the last column of row ``k`` that holds fill, rounded up to whole `LANES`."""
 
 
 class Mode(NamedTuple):
@@ -232,10 +237,11 @@ class Work(NamedTuple):
     temperature: Floats
     """Of each thermal node."""
     rho: Floats
+    per_rho: Floats
     drho: Floats
     energy: Floats
     heat: Floats
-    """Density, liquid energy and their slopes of each cell."""
+    """Density, its inverse, liquid energy and the slopes of each cell."""
     p_by: Floats
     level_by: Floats
     gas_by: Floats
@@ -245,14 +251,22 @@ class Work(NamedTuple):
     states (``zone_column``)."""
     income: Floats
     """Energy [W] each thermal node receives."""
-    income_by: Floats
     source_by: Floats
-    gain_by: Floats
-    air_by: Floats
+    """How the water each cell receives follows the states."""
     jacobian: Floats
+    """Rows of all states and quadratures; while rates are added up, rows of temperatures hold energies."""
     system: Floats
+    """Upper factor; what lies left of the diagonal is of no use."""
+    lower: Floats
+    """Multipliers in the order of ``fill_row``."""
+    pivot: Floats
+    """Inverse pivots."""
+    dense_system: Floats
     column: Ints
     stage: Floats
+    """Increments of the states at each stage."""
+    stage_quadrature: Floats
+    """Rates of the quadratures at each stage."""
     stage_y: Floats
     rate: Floats
     old_rate: Floats
