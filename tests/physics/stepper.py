@@ -157,10 +157,10 @@ def answers(*jobs: dict[str, Any]) -> list[Any]:
 
 def _tables(problem: Problem, absolute: float) -> Any:
     from collaudo.twin.kernel import tables as k
-    from collaudo.twin.ordering import elimination_program
+    from collaudo.twin.ordering import elimination_program, padded
 
     n, total = problem.dynamic, len(problem.start)
-    start, row, end = elimination_program(np.ones((n, n), bool))
+    program = elimination_program(np.ones((n, n), bool))
     state = k.records(total, k.STATE)
     state["scale_absolute"], state["scale_relative"] = absolute, 1.0
     kinds = {
@@ -185,9 +185,11 @@ def _tables(problem: Problem, absolute: float) -> Any:
         site=np.array([230.0, 230.0, 50.0, 50.0, 101325.0]),
         state_count=np.array([n, total]),
         state=state,
-        fill_start=start,
-        fill_row=row,
-        fill_end=end,
+        lower_start=program.lower_start,
+        lower_row=program.lower_row,
+        upper_start=program.upper_start,
+        upper_column=program.upper_column,
+        tail=np.array([program.tail, padded(n - program.tail)]),
     )
     return k.Tables(**values)
 
@@ -210,7 +212,7 @@ def _prepare(job: dict[str, Any]) -> tuple[Any, ...]:
             problem.slope(y, work.jacobian)
 
     for module in (advance, step):
-        vars(module)["rates"] = rates
+        vars(module)["rates_here"] = rates
     return np.array(problem.start), method, tb, mode, work, rates
 
 
@@ -236,7 +238,7 @@ def _looped(job: dict[str, Any]) -> Any:
 
     y, method, tb, mode, work, _ = _prepare(job)
     vars(advance)["LARGEST_STEP_S"] = 1e12
-    clock = np.array([0.0, 1e-6, 1.0])
+    clock = np.array([0.0, 1e-6, 1.0, 0.0, 1.0])
     rows, steps = [], 0
     for until in job["times"]:
         while True:

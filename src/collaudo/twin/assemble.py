@@ -22,7 +22,7 @@ from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
-from collaudo.twin.ordering import elimination_program, least_fill_order
+from collaudo.twin.ordering import elimination_program, least_fill_order, padded
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -514,8 +514,9 @@ class _Assembler:
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
         pattern = self._pattern(keys)
         order = least_fill_order(pattern)
-        start, rows, ends = elimination_program(pattern[np.ix_(order, order)])
-        self.i.update(fill_start=start, fill_row=rows, fill_end=ends)
+        program = elimination_program(pattern[np.ix_(order, order)])
+        self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
+        self.i["tail"] = np.array([program.tail, padded(len(keys) - program.tail)], np.int64)
         keys = [keys[o] for o in order]
         number = {key: n for n, key in enumerate(keys)}
         n = len(keys)
@@ -691,6 +692,7 @@ class _Assembler:
         crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
         crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
         plain = ["zone_first", "zone_column_start", "zone_column", "node_state", "node_row", "watched_zone"]
+        plain += ["lower_start", "lower_row", "upper_start", "upper_column", "tail"]
         plain += ["loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site"]
         return k.Tables(
             zone=table("zone", k.ZONE),
@@ -718,9 +720,6 @@ class _Assembler:
             ),
             state_count=self.i["state_count"],
             state=table("state", k.STATE, ""),
-            fill_start=self.i["fill_start"],
-            fill_row=self.i["fill_row"],
-            fill_end=self.i["fill_end"],
             **{name: known[name] for name in plain},
         )
 

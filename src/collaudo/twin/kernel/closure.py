@@ -183,8 +183,8 @@ def take_temperatures(y: Floats, tb: Tables, wk: Work) -> None:
         wk.temperature[cells + walls + i] = tb.fixed_temperature[i]
 
 
-@compiled
-def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
+@inlined
+def close_here(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
     """All that follows from the state without any flow."""
     take_temperatures(y, tb, wk)
     close_cells(0, tb.cell.size, wk)
@@ -193,6 +193,12 @@ def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
             close_vessel(z, derive, y, tb, wk)
         else:
             close_reservoir(z, y, tb, wk)
+
+
+@compiled
+def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
+    """`close_here` as a function of its own."""
+    close_here(y, derive, tb, wk)
 
 
 @compiled

@@ -1,87 +1,130 @@
-"""Sparse elimination of the step's linear system, by a program worked out once for each machine.
+"""Elimination of the step's linear system, by a program worked out once for each machine.
 
-States are numbered in an order of low fill (``twin.ordering``). For each pivot the program lists the rows that
-hold fill, and each row's last column of fill. Rows are worked on in whole blocks of `LANES` columns; the
-multipliers are kept apart, so that a block may begin left of the pivot. There is no pivoting: a pivot that
-shrinks too far is reported and the step falls back on a dense solve with partial pivoting.
+States are numbered in an order of low fill (``twin.ordering``). The first of them have few neighbours and are
+eliminated one by one along lists. What remains is nearly full and is inverted as one block of whole registers:
+its solutions are then mere products, of which each step needs many. There is no pivoting: a pivot that shrinks
+too far is reported and the step falls back on a dense solve with partial pivoting.
 """
 
 from __future__ import annotations
 
 from collaudo.compiled import compiled, inlined
-from collaudo.twin.kernel.tables import LANES, Floats, Ints, Tables, Work
+from collaudo.twin.kernel.tables import Floats, Ints, Tables, Work
 
 # A multiplier beyond this, with every state counted in its own tolerance (kilograms and kelvins do not
 # compare), would cost six of sixteen digits.
 LARGEST_MULTIPLIER = 1.0e6
+# So would a pivot of which elimination has left less than this share.
+SMALLEST_PIVOT_LEFT = 1.0e-8
 
 
 @inlined
-def build_system(per_gamma_h: float, a: Floats, tb: Tables, wk: Work) -> None:
-    """``I / (gamma h) - J`` over the states, into ``a``."""
+def build_system(per_gamma_h: float, tb: Tables, wk: Work) -> None:
+    """``I / (gamma h) - J`` over the states."""
     n = tb.state_count[0]
     for i in range(n):
+        row, slopes = wk.system[i], wk.jacobian[i]
         for j in range(n):
-            a[i, j] = -wk.jacobian[i, j]
-        a[i, i] += per_gamma_h
+            row[j] = -slopes[j]
+        row[i] += per_gamma_h
 
 
 @inlined
-def subtract_row(a: Floats, target: int, source: int, factor: float, begin: int, end: int) -> None:
-    """Row ``target`` less ``factor`` times row ``source``, in whole blocks from ``begin`` to ``end``."""
-    for j in range(begin, end, LANES):
-        b0, b1, b2, b3 = a[source, j], a[source, j + 1], a[source, j + 2], a[source, j + 3]
-        c0, c1, c2, c3 = a[target, j], a[target, j + 1], a[target, j + 2], a[target, j + 3]
-        a[target, j] = c0 - factor * b0
-        a[target, j + 1] = c1 - factor * b1
-        a[target, j + 2] = c2 - factor * b2
-        a[target, j + 3] = c3 - factor * b3
-
-
-@inlined
-def eliminate(tb: Tables, wk: Work) -> bool:
-    """Factors in place; False when a multiplier grows too large or a pivot is not finite."""
-    n = tb.state_count[0]
+def eliminate_scattered(tb: Tables, wk: Work) -> bool:
+    """Eliminate the states before the tail; False when a multiplier grows too large or is not finite."""
     a = wk.system
-    for k in range(n):
+    for k in range(tb.tail[0]):
         pivot = a[k, k]
         if not abs(pivot) > 1e-300:
             return False
         inverse = 1.0 / pivot
         wk.pivot[k] = inverse
+        for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
+            wk.upper[u] = a[k, tb.upper_column[u]]
         largest = LARGEST_MULTIPLIER / tb.state[k].scale_absolute
-        begin, end = (k + 1) // LANES * LANES, tb.fill_end[k]
-        for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
-            i = tb.fill_row[t]
+        for t in range(tb.lower_start[k], tb.lower_start[k + 1]):
+            i = tb.lower_row[t]
             m = a[i, k] * inverse
             if not abs(m) <= largest * tb.state[i].scale_absolute:
                 return False
             wk.lower[t] = m
             if m != 0.0:
-                subtract_row(a, i, k, m, begin, end)
+                for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
+                    a[i, tb.upper_column[u]] -= m * wk.upper[u]
     return True
+
+
+@inlined
+def invert_tail(tb: Tables, wk: Work) -> bool:
+    """Invert what is left, by Gauss and Jordan; False when a pivot shrinks too far.
+
+    Row and column of the pivot are set aside: a register's worth of numbers cannot be read soon after one of
+    them has been written.
+    """
+    n, begin, size = tb.state_count[0], tb.tail[0], tb.tail[1]
+    rest = n - begin
+    for i in range(size):
+        row = wk.block[i]
+        for j in range(rest, size):
+            row[j] = 0.0
+        if i < rest:
+            left = wk.system[begin + i]
+            for j in range(rest):
+                row[j] = left[begin + j]
+        else:
+            for j in range(rest):
+                row[j] = 0.0
+            row[i] = 1.0
+    aside, beside = wk.block_row, wk.block_column
+    for k in range(size):
+        pivot_row = wk.block[k]
+        pivot = pivot_row[k]
+        whole = wk.system[begin + k, begin + k] if k < rest else 1.0
+        if not abs(pivot) > SMALLEST_PIVOT_LEFT * abs(whole):
+            return False
+        inverse = 1.0 / pivot
+        for j in range(size):
+            aside[j] = pivot_row[j] * inverse
+        aside[k] = inverse
+        for i in range(size):
+            beside[i] = wk.block[i, k]
+        for i in range(size):
+            row, m = wk.block[i], beside[i]
+            for j in range(size):
+                row[j] -= m * aside[j]
+        for i in range(size):
+            wk.block[i, k] = -beside[i] * inverse
+        for j in range(size):
+            pivot_row[j] = aside[j]
+    return True
+
+
+@inlined
+def eliminate(tb: Tables, wk: Work) -> bool:
+    """Work out the factors; False when they would lose digits."""
+    return eliminate_scattered(tb, wk) and invert_tail(tb, wk)
 
 
 @inlined
 def substitute(x: Floats, z: Floats, tb: Tables, wk: Work) -> None:
     """Solve with the factors of `eliminate` for the right-hand side ``x`` (spoilt), into ``z``."""
-    n = tb.state_count[0]
-    a = wk.system
-    for k in range(n):
+    begin = tb.tail[0]
+    for k in range(begin):
         xk = x[k]
-        for t in range(tb.fill_start[k], tb.fill_start[k + 1]):
-            x[tb.fill_row[t]] -= wk.lower[t] * xk
-    # Blocks that begin left of the diagonal meet noughts there.
-    for k in range(z.size):
-        z[k] = 0.0
-    for k in range(n - 1, -1, -1):
-        s0, s1, s2, s3 = 0.0, 0.0, 0.0, 0.0
-        for j in range((k + 1) // LANES * LANES, tb.fill_end[k], LANES):
-            s0 += a[k, j] * z[j]
-            s1 += a[k, j + 1] * z[j + 1]
-            s2 += a[k, j + 2] * z[j + 2]
-            s3 += a[k, j + 3] * z[j + 3]
-        z[k] = (x[k] - ((s0 + s1) + (s2 + s3))) * wk.pivot[k]
+        for t in range(tb.lower_start[k], tb.lower_start[k + 1]):
+            x[tb.lower_row[t]] -= wk.lower[t] * xk
+    rest = tb.state_count[0] - begin
+    tail = x[begin : begin + rest]
+    for i in range(rest):
+        row, total = wk.block[i], 0.0
+        for j in range(rest):
+            total += row[j] * tail[j]
+        z[begin + i] = total
+    for k in range(begin - 1, -1, -1):
+        total = x[k]
+        for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
+            total -= wk.upper[u] * z[tb.upper_column[u]]
+        z[k] = total * wk.pivot[k]
 
 
 @compiled

@@ -101,11 +101,12 @@ def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
         give_heat(a, b, lively * difference, lively, -lively, derive, tb, wk)
         if derive:
             by_flow = 0.5 * square * flow / (root * lively * reference) * difference
-            row_a, row_b = tb.node_row[a], tb.node_row[b]
+            row_a, row_b = wk.jacobian[tb.node_row[a]], wk.jacobian[tb.node_row[b]]
+            flow_by = wk.source_by[at]
             for column in range(n):
-                d = by_flow * wk.source_by[at, column]
-                wk.jacobian[row_a, column] -= d
-                wk.jacobian[row_b, column] += d
+                row_a[column] -= by_flow * flow_by[column]
+            for column in range(n):
+                row_b[column] += by_flow * flow_by[column]
 
 
 @inlined

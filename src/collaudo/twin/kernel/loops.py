@@ -107,14 +107,17 @@ def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
             if not derive:
                 continue
             e, row, upper = wk.energy[up], tb.node_row[i], tb.node_row[parent]
+            flow_by, passed_by = wk.source_by[i], wk.source_by[parent]
+            lost_by, gained_by, gain_by = wk.jacobian[row], wk.jacobian[upper], wk.jacobian[tb.zone[z].mass]
             if stays != 0.0:
                 for k in range(n):
-                    wk.source_by[i, k] -= stays * wk.jacobian[tb.zone[z].mass, k]
+                    flow_by[k] -= stays * gain_by[k]
             for k in range(n):
-                d = wk.source_by[i, k]
-                wk.source_by[parent, k] += d
-                wk.jacobian[row, k] -= e * d
-                wk.jacobian[upper, k] += e * d
+                passed_by[k] += flow_by[k]
+            for k in range(n):
+                lost_by[k] -= e * flow_by[k]
+            for k in range(n):
+                gained_by[k] += e * flow_by[k]
             book_warmth(i, parent, f, up, tb, wk)
 
 
@@ -146,6 +149,7 @@ def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> Non
             lost += sign * drop
             if derive:
                 weight = factor * slope * sign * per_inertia
+                row_by, flow_by = wk.jacobian[row], wk.source_by[cell]
                 for c in range(n):
-                    wk.jacobian[row, c] -= weight * wk.source_by[cell, c]
+                    row_by[c] -= weight * flow_by[c]
         dy[row] = (head - factor * lost) * per_inertia

@@ -13,18 +13,18 @@ from collaudo.twin.kernel.elimination import (
     substitute_pivoting,
 )
 from collaudo.twin.kernel.methods import Method
-from collaudo.twin.kernel.rates import rates
+from collaudo.twin.kernel.rates import rates_here
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 
 @inlined
 def factorise(per_gamma_h: float, tb: Tables, wk: Work) -> tuple[bool, bool]:
     """Factors of the step's system: whether there are any, and whether they are the sparse ones."""
-    build_system(per_gamma_h, wk.system, tb, wk)
+    build_system(per_gamma_h, tb, wk)
     if eliminate(tb, wk):
         return True, True
-    build_system(per_gamma_h, wk.dense_system, tb, wk)
-    return eliminate_pivoting(tb.state_count[0], wk.dense_system, wk.column), False
+    build_system(per_gamma_h, tb, wk)
+    return eliminate_pivoting(tb.state_count[0], wk.system, wk.column), False
 
 
 @inlined
@@ -34,7 +34,7 @@ def solve_stage(i: int, sparse: bool, tb: Tables, wk: Work) -> None:
         substitute(wk.right, wk.stage[i], tb, wk)
         return
     n = tb.state_count[0]
-    substitute_pivoting(n, wk.dense_system, wk.column, wk.right)
+    substitute_pivoting(n, wk.system, wk.column, wk.right)
     for k in range(n):
         wk.stage[i, k] = wk.right[k]
 
@@ -54,7 +54,7 @@ def stage_right(i: int, y: Floats, h: float, method: Method, tb: Tables, md: Mod
             if weight != 0.0:
                 for k in range(n):
                     wk.stage_y[k] += weight * wk.stage[j, k]
-        rates(wk.stage_y, wk.right, False, tb, md, wk)
+        rates_here(wk.stage_y, wk.right, False, tb, md, wk)
     for r in range(n, total):
         wk.stage_quadrature[i, r - n] = wk.right[r]
     per_h = 1.0 / h

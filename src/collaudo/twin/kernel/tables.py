@@ -38,8 +38,8 @@ Records = Any
 LAW_THROAT, LAW_LIFT, LAW_TUBE, LAW_VIBRATION_PUMP, LAW_VANE_PUMP, LAW_VAPOUR = range(6)
 LAW_COUNT = 6
 
-# Rows of the linear system are worked on in blocks as wide as a processor's register.
-LANES = 4
+# Blocks of the linear system are as wide as a multiple of a processor's register.
+LANES = 8
 
 # How a throat member or contact is commanded.
 OPEN_ALWAYS, OPEN_BY_INPUT, OPEN_BY_LOAD, OPEN_BY_LOAD_OFF, OPEN_BY_DEVICE, OPEN_BY_DEVICE_OFF = range(6)
@@ -203,12 +203,12 @@ class Tables(NamedTuple):
     """Number of states that matter to the dynamics, and with quadratures."""
     state: Records
     """Tolerances: absolute per unit of relative tolerance; 1 where a state has a natural size of its own."""
-    fill_start: Ints
-    fill_row: Ints
-    """``fill_row[fill_start[k] : fill_start[k + 1]]`` are the rows below ``k`` that hold fill in column
-    ``k``."""
-    fill_end: Ints
-    """One past the last column of row ``k`` that holds fill, rounded up to whole `LANES`."""
+    lower_start: Ints
+    lower_row: Ints
+    upper_start: Ints
+    upper_column: Ints
+    tail: Ints
+    """Elimination, see `collaudo.twin.ordering.Program`; the tail's begin and its size in whole registers."""
 
 
 class Mode(NamedTuple):
@@ -256,12 +256,16 @@ class Work(NamedTuple):
     jacobian: Floats
     """Rows of all states and quadratures; while rates are added up, rows of temperatures hold energies."""
     system: Floats
-    """Upper factor; what lies left of the diagonal is of no use."""
     lower: Floats
-    """Multipliers in the order of ``fill_row``."""
+    """Multipliers in the order of ``lower_row``."""
+    upper: Floats
+    """Upper rows in the order of ``upper_column``."""
     pivot: Floats
     """Inverse pivots."""
-    dense_system: Floats
+    block: Floats
+    """Inverse of the tail."""
+    block_row: Floats
+    block_column: Floats
     column: Ints
     stage: Floats
     """Increments of the states at each stage."""
