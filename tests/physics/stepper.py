@@ -157,17 +157,17 @@ def answers(*jobs: dict[str, Any]) -> list[Any]:
 
 def _tables(problem: Problem, absolute: float) -> Any:
     from collaudo.twin.kernel import tables as k
-    from collaudo.twin.ordering import elimination_program
+    from collaudo.twin.ordering import elimination_program, padded
 
     n, total = problem.dynamic, len(problem.start)
-    start, row, end = elimination_program(np.ones((n, n), bool))
+    program = elimination_program(np.ones((n, n), bool))
     state = k.records(total, k.STATE)
     state["scale_absolute"], state["scale_relative"] = absolute, 1.0
     kinds = {
         "zone": k.ZONE, "cell": k.CELL, "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
         "element": k.ELEMENT, "stream": k.STREAM, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP,
-        "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER, "lag": k.LAG,
-        "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
+        "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER,
+        "lag": k.LAG, "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}
     values.update(
@@ -177,6 +177,7 @@ def _tables(problem: Problem, absolute: float) -> Any:
         zone_column_start=np.zeros(1, np.int64),
         zone_column=np.zeros(0, np.int64),
         node_state=np.zeros(0, np.int64),
+        node_row=np.zeros(0, np.int64),
         watched_zone=np.zeros(0, np.int64),
         loop_edge_start=np.zeros(1, np.int64),
         loop_cell_start=np.zeros(1, np.int64),
@@ -184,9 +185,11 @@ def _tables(problem: Problem, absolute: float) -> Any:
         site=np.array([230.0, 230.0, 50.0, 50.0, 101325.0]),
         state_count=np.array([n, total]),
         state=state,
-        fill_start=start,
-        fill_row=row,
-        fill_end=end,
+        lower_start=program.lower_start,
+        lower_row=program.lower_row,
+        upper_start=program.upper_start,
+        upper_column=program.upper_column,
+        tail=np.array([program.tail, padded(n - program.tail)]),
     )
     return k.Tables(**values)
 
@@ -209,7 +212,7 @@ def _prepare(job: dict[str, Any]) -> tuple[Any, ...]:
             problem.slope(y, work.jacobian)
 
     for module in (advance, step):
-        vars(module)["rates"] = rates
+        vars(module)["rates_here"] = rates
     return np.array(problem.start), method, tb, mode, work, rates
 
 
@@ -224,7 +227,8 @@ def _fixed(job: dict[str, Any]) -> Any:
         rates(y, work.rate, True)
         assert step.take_step(y, h, method, tb, mode, work)
     for share in job.get("shares", []):
-        step.interpolate(y, share, method, y.size, work, work.dense_y)
+        step.interpolate(y, share, method, tb, work, work.dense_y)
+        step.interpolate_quadratures(y, share, h, method, tb, work, work.dense_y)
         inside.append(work.dense_y.tolist())
     return inside or work.trial.tolist()
 
@@ -234,7 +238,7 @@ def _looped(job: dict[str, Any]) -> Any:
 
     y, method, tb, mode, work, _ = _prepare(job)
     vars(advance)["LARGEST_STEP_S"] = 1e12
-    clock = np.array([0.0, 1e-6, 1.0])
+    clock = np.array([0.0, 1e-6, 1.0, 0.0, 1.0])
     rows, steps = [], 0
     for until in job["times"]:
         while True:

@@ -22,7 +22,7 @@ from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
-from collaudo.twin.ordering import elimination_program, least_fill_order
+from collaudo.twin.ordering import elimination_program, least_fill_order, padded
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -506,8 +506,7 @@ class _Assembler:
         vessels = len(self.zones)
         for z, zone in enumerate(self.zones):
             keys.append(("mass", z))
-            if any(v.has_air for v in zone.vessels):
-                keys.append(("air", z))
+            keys.append(("air", z))
             first = int(self.i["zone_first"][z])
             keys += [("cell", first + c) for c in range(len(zone.cells))]
         keys += [("loop", n) for n in range(len(self.i["loop_from"]))]
@@ -515,8 +514,9 @@ class _Assembler:
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
         pattern = self._pattern(keys)
         order = least_fill_order(pattern)
-        start, rows, ends = elimination_program(pattern[np.ix_(order, order)])
-        self.i.update(fill_start=start, fill_row=rows, fill_end=ends)
+        program = elimination_program(pattern[np.ix_(order, order)])
+        self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
+        self.i["tail"] = np.array([program.tail, padded(len(keys) - program.tail)], np.int64)
         keys = [keys[o] for o in order]
         number = {key: n for n, key in enumerate(keys)}
         n = len(keys)
@@ -550,17 +550,23 @@ class _Assembler:
         for z in range(len(self.i["zone_is_vessel"])):
             if self.i["zone_is_vessel"][z]:
                 first, end = self.i["zone_first"][z], self.i["zone_first"][z + 1]
-                air = self.i["zone_air"][z]
-                columns += [self.i["zone_mass"][z], *([air] if air >= 0 else [])]
+                columns += [self.i["zone_mass"][z], self.i["zone_air"][z]]
                 columns += list(self.i["cell_state"][first:end])
             start.append(len(columns))
         self.i["zone_column_start"] = np.array(start, np.int64)
         self.i["zone_column"] = np.array(columns, np.int64)
         given = -np.ones(len(self.f["fixed_temperature"]), np.int64)
         self.i["node_state"] = np.concatenate([self.i["cell_state"], self.i["wall_state"], given])
+        room = np.full(len(given), self.i["state_count"][1] - 2)
+        cells = np.where(self.i["cell_state"] >= 0, self.i["cell_state"], self._energy_rows())
+        self.i["node_row"] = np.concatenate([cells, self.i["wall_state"], room])
         watch, index = self.i["device_watch"], self.i["device_index"]
         of_zone = np.isin(watch, (k.WATCH_PRESSURE, k.WATCH_LEVEL))
         self.i["watched_zone"] = np.unique(index[of_zone]).astype(np.int64)
+
+    def _energy_rows(self) -> Ints:
+        """For each cell the quadrature of its reservoir's energy; -1 in vessels."""
+        return np.array(self.i["zone_energy"])[self.i["cell_zone"]]
 
     def _streams(self) -> k.Records:
         """Both ways through each element."""
@@ -685,8 +691,9 @@ class _Assembler:
         edges["cell"], edges["sign"] = self.i["loop_edge"], self.i["loop_edge_sign"]
         crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
         crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
-        plain = ("zone_first", "zone_column_start", "zone_column", "node_state", "watched_zone")
-        plain += ("loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site")
+        plain = ["zone_first", "zone_column_start", "zone_column", "node_state", "node_row", "watched_zone"]
+        plain += ["lower_start", "lower_row", "upper_start", "upper_column", "tail"]
+        plain += ["loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site"]
         return k.Tables(
             zone=table("zone", k.ZONE),
             cell=table("cell", k.CELL),
@@ -713,9 +720,6 @@ class _Assembler:
             ),
             state_count=self.i["state_count"],
             state=table("state", k.STATE, ""),
-            fill_start=self.i["fill_start"],
-            fill_row=self.i["fill_row"],
-            fill_end=self.i["fill_end"],
             **{name: known[name] for name in plain},
         )
 

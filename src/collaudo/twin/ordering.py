@@ -2,8 +2,30 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
+
+from collaudo.twin.kernel.tables import LANES
+
+Ints = NDArray[np.int64]
+
+# What one multiplication costs, in units of one among scattered entries: in a block, where a register holds
+# `LANES`, and how often a factor is used to solve for each time it is worked out.
+BLOCK_COST = 0.1
+SOLVES = 6
+
+
+class Program(NamedTuple):
+    """States up to ``tail`` are eliminated one by one: ``lower_row`` lists the rows that hold fill below each,
+    ``upper_column`` the columns right of it. The rest, nearly full by then, is inverted as one block."""
+
+    lower_start: Ints
+    lower_row: Ints
+    upper_start: Ints
+    upper_column: Ints
+    tail: int
 
 
 def least_fill_order(pattern: NDArray[np.bool_]) -> list[int]:
@@ -21,20 +43,32 @@ def least_fill_order(pattern: NDArray[np.bool_]) -> list[int]:
     return order
 
 
-def elimination_program(
-    pattern: NDArray[np.bool_],
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """For a pattern already in order: ``fill_start``, ``fill_row``, ``fill_end`` as the kernel reads them."""
+def padded(count: int) -> int:
+    """``count`` rounded up to whole registers."""
+    return -(-count // LANES) * LANES
+
+
+def elimination_program(pattern: NDArray[np.bool_]) -> Program:
+    """The program for a pattern already in order, with its tail where work is least."""
     n = pattern.shape[0]
     fill = pattern | np.eye(n, dtype=bool)
+    rows, columns = [], []
     for k in range(n):
         below = np.flatnonzero(fill[k + 1 :, k]) + k + 1
-        fill[below, k + 1 :] |= fill[k, k + 1 :]
-    start: list[int] = [0]
-    rows: list[int] = []
-    ends = np.empty(n, np.int64)
-    for k in range(n):
-        rows.extend(np.flatnonzero(fill[k + 1 :, k]) + k + 1)
-        start.append(len(rows))
-        ends[k] = np.flatnonzero(fill[k]).max() + 1
-    return np.array(start, np.int64), np.array(rows, np.int64), ends
+        right = np.flatnonzero(fill[k, k + 1 :]) + k + 1
+        fill[np.ix_(below, right)] = True
+        rows.append(below)
+        columns.append(right)
+    scattered = [
+        len(r) * len(c) + SOLVES * (len(r) + len(c)) for r, c in zip(rows, columns, strict=True)
+    ]
+    spent = np.concatenate([[0.0], np.cumsum(scattered)])
+    sizes = np.array([padded(n - k) for k in range(n + 1)], float)
+    tail = int(np.argmin(spent + BLOCK_COST * (sizes**3 + SOLVES * sizes**2)))
+    return Program(
+        np.cumsum([0, *(len(r) for r in rows[:tail])]),
+        np.concatenate([*rows[:tail], np.zeros(0, np.int64)]).astype(np.int64),
+        np.cumsum([0, *(len(c) for c in columns[:tail])]),
+        np.concatenate([*columns[:tail], np.zeros(0, np.int64)]).astype(np.int64),
+        tail,
+    )

@@ -21,7 +21,7 @@ from collaudo.twin.kernel.methods import METHODS
 from collaudo.twin.layout import Line
 
 Floats = NDArray[np.float64]
-DEFAULT_RTOL = 1e-4
+DEFAULT_RTOL = 1e-3
 _FRAMES = 4096
 _EVENTS = 512
 
@@ -57,13 +57,16 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
     walls = tb.wall.size + tb.fixed_temperature.size
     nodes = cells + walls
     columns = int(tb.zone_column_start[-1])
-    sizes: dict[str, Any] = {"temperature": nodes, "income": nodes, "income_by": (nodes, n)}
-    sizes.update(dict.fromkeys(("rho", "drho", "energy", "heat"), cells))
+    sizes: dict[str, Any] = {"temperature": nodes, "income": nodes}
+    sizes.update(dict.fromkeys(("rho", "per_rho", "drho", "energy", "heat"), cells))
     sizes.update(dict.fromkeys(("p_by", "level_by", "gas_by", "share_by", "vapour_by"), columns))
-    sizes.update(jacobian=(total, n), system=(n, n), source_by=(cells, n))
-    sizes.update(gain_by=(zones, n), air_by=(zones, n))
-    sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "error", "right", "dense_y", "old_rate"), total))
-    sizes.update(stage=(stages, total), watched=tb.device.size)
+    block = int(tb.tail[1])
+    sizes.update(jacobian=(total, n), source_by=(cells, n), system=(n, n), pivot=n)
+    sizes.update(lower=tb.lower_row.size, upper=tb.upper_column.size)
+    sizes.update(block=(block, block), block_row=block, block_column=block)
+    sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "right", "dense_y", "old_rate"), total))
+    sizes.update(stage=(stages, n), stage_quadrature=(stages, total - n))
+    sizes.update(error=total + stages, watched=tb.device.size)
     return k.Work(
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),
@@ -112,7 +115,7 @@ class Run:
         self._method = METHODS[self.method]()
         self.work = make_work(tb, self._method.m.size)
         self.y = self.assembly.start.copy()
-        self.clock = np.array([0.0, 1e-3, 1.0])
+        self.clock = np.array([0.0, 1e-3, 1.0, 0.0, 1.0])
         self._buffer: Floats | None = None
         self._event_buffer = np.zeros((_EVENTS, 3))
         self.opening_books = stores(self, self.y)

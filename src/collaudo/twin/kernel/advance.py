@@ -9,9 +9,10 @@ from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.carry import turned_too_far
 from collaudo.twin.kernel.closure import close, close_watched
 from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
+from collaudo.twin.kernel.flows import COLD_WATER, RESERVOIR_BAND
 from collaudo.twin.kernel.methods import Method
-from collaudo.twin.kernel.rates import rates
-from collaudo.twin.kernel.step import error_norm, interpolate, take_step
+from collaudo.twin.kernel.rates import rates_here
+from collaudo.twin.kernel.step import error_norm, interpolate, interpolate_quadratures, take_step
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
@@ -93,7 +94,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
     """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
     a, b = 0.0, high
     fa = crossing(d, wk.watched[d], tb, md)
-    interpolate(y, b, method, y.size, wk, wk.dense_y)
+    interpolate(y, b, method, tb, wk, wk.dense_y)
     close_watched(wk.dense_y, tb, wk)
     fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
     side = 0
@@ -102,7 +103,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
             break
         c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
         c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
-        interpolate(y, c, method, y.size, wk, wk.dense_y)
+        interpolate(y, c, method, tb, wk, wk.dense_y)
         close_watched(wk.dense_y, tb, wk)
         fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
         if fc > 0.0:
@@ -126,13 +127,13 @@ def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work)
     """
     first = 2.0
     for share in (1.0, 0.5):
-        interpolate(y, share, method, y.size, wk, wk.dense_y)
+        interpolate(y, share, method, tb, wk, wk.dense_y)
         close_watched(wk.dense_y, tb, wk)
         for d in range(tb.device.size):
             watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
             if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
                 first = min(first, locate(d, share, y, method, tb, md, wk))
-                interpolate(y, share, method, y.size, wk, wk.dense_y)
+                interpolate(y, share, method, tb, wk, wk.dense_y)
                 close_watched(wk.dense_y, tb, wk)
     return first
 
@@ -198,7 +199,22 @@ def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
     for k in range(tb.state_count[0]):
         scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
         worst = max(worst, abs(wk.rate[k] - wk.old_rate[k]) / scale)
-    return min(max(30.0 / worst, 1e-5), 1.0)
+    return min(max(10.0 / worst, 1e-5), 1.0)
+
+
+@inlined
+def drain_limit(y: Floats, tb: Tables, wk: Work) -> float:
+    """Longest step [s] in which no tank is drawn past the band of its outlet unseen: tanks are quadratures, on
+    which the error of a step does not look."""
+    longest = LARGEST_STEP_S
+    for z in range(tb.zone.size):
+        if tb.zone[z].is_vessel == 0 and tb.zone[z].volume > 0.0:
+            band = RESERVOIR_BAND * tb.zone[z].volume * COLD_WATER
+            mass, loss = y[tb.zone[z].mass], -wk.rate[tb.zone[z].mass]
+            room = max(mass - band, 0.1 * band)
+            if loss * longest > room:
+                longest = room / loss
+    return longest
 
 
 @compiled
@@ -213,6 +229,18 @@ def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
         if share > worst:
             worst, at = share, k
     return float(at)
+
+
+@inlined
+def next_growth(h: float, error: float, clock: Floats, method: Method) -> float:
+    """How much longer the next step may be: by the error of this one and by how it changed since the last
+    (Gustafsson, ACM Trans. Math. Softw. 20 (1994) 496)."""
+    per_order = -1.0 / method.order
+    small = max(error, 1e-10)
+    growth = 0.9 * small**per_order
+    if clock[3] > 0.0:
+        growth = min(growth, growth * h / clock[3] * (small / clock[4]) ** per_order)
+    return min(6.0, max(growth, 0.2))
 
 
 @inlined
@@ -231,35 +259,34 @@ def step(
     """Take one step that keeps the tolerance; returns its length [s], -1 where none is short enough, -2 where
     rates are not finite. Leaves the next length in ``clock[1]``."""
     rejected = False
+    longest = drain_limit(y, tb, wk)
     while True:
-        h = min(clock[1], LARGEST_STEP_S)
+        h = min(clock[1], longest)
         last = t + h >= stop - 1e-10 * max(1.0, stop)
         if last:
             h = stop - t
         fine = take_step(y, h, method, tb, md, wk)
         error = error_norm(y, rtol, tb, wk) if fine else 1e300
         counts[2] += 1
+        shrink = 0.1
         if error <= 1.0:
             turned = turned_too_far(h, rtol, tb, wk)
             if turned <= 1.0 or h <= SHORTEST_AFTER_TURN_S:
                 break
             # what goes astray grows with the square of the time after the turn
-            counts[3] += 1
-            rejected = True
-            clock[1] = h * max(0.1, 0.8 / sqrt(turned))
-            continue
+            shrink = max(0.1, 0.8 / sqrt(turned))
+        elif error < 1e200:
+            shrink = max(0.1, 0.9 * error ** (-1.0 / method.order))
         counts[3] += 1
         rejected = True
-        factor = 0.2
-        if error < 1e200:
-            factor = max(0.2, 0.9 * error ** (-1.0 / method.order))
-        clock[1] = h * factor
+        clock[1] = h * shrink
         if clock[1] < SMALLEST_STEP_S:
             counts[4] = worst_state(y, rtol, tb, wk)
             return -1.0 if fine else -2.0
-    growth = min(5.0, 0.9 * max(error, 1e-10) ** (-1.0 / method.order))
+    growth = next_growth(h, error, clock, method)
     if rejected:
         growth = min(growth, 1.0)
+    clock[3], clock[4] = h, max(error, 1e-2)
     proposal = h * growth
     clock[1] = max(proposal, clock[1]) if last and h < clock[1] else proposal
     return h
@@ -281,7 +308,7 @@ def advance(
 ) -> int:
     """Integrate ``y`` in place from ``clock[0]`` to ``until``; returns one of the codes above.
 
-    ``clock``: time, next step, 1 when the last change was a jump. ``counts``: frames, events, steps,
+    ``clock``: time, next step, 1 when the last change was a jump, last step (0 none) and its error. ``counts``: frames, events, steps,
     rejections.
     """
     unsettled = True
@@ -293,7 +320,7 @@ def advance(
             if int(counts[1]) > before:
                 clock[2] = 1.0
         copy_into(wk.old_rate, wk.rate)
-        rates(y, wk.rate, True, tb, md, wk)
+        rates_here(y, wk.rate, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
         record_frame(t, y, md, wk, frames, int(counts[0]))
@@ -304,7 +331,7 @@ def advance(
             return EVENTS_FULL
         if clock[2] > 0.0:
             clock[1] = min(clock[1], restart_step(y, rtol, tb, wk))
-            clock[2] = 0.0
+            clock[2], clock[3] = 0.0, 0.0
         for d in range(tb.device.size):
             wk.watched[d] = watched_value(d, y, tb, wk)
         stop = min(until, next_timer(md))
@@ -313,7 +340,8 @@ def advance(
             return STEP_TOO_SMALL if h == -1.0 else NOT_FINITE
         share = earliest_crossing(y, method, tb, md, wk)
         if share < 1.0:
-            interpolate(y, share, method, y.size, wk, wk.dense_y)
+            interpolate(y, share, method, tb, wk, wk.dense_y)
+            interpolate_quadratures(y, share, h, method, tb, wk, wk.dense_y)
             copy_into(y, wk.dense_y)
             clock[0] = t + share * h
         else:

@@ -18,42 +18,19 @@ def top_of(z: int, tb: Tables) -> int:
 
 
 @inlined
-def book_liquid_slope(
-    col: int, dliquid: float, h: float, up_zone: int, up: int, down_zone: int, down: int, wk: Work
-) -> None:
-    """How a liquid flow follows the state ``col``."""
-    wk.gain_by[up_zone, col] -= dliquid
-    wk.gain_by[down_zone, col] += dliquid
-    wk.source_by[up, col] -= dliquid
-    wk.source_by[down, col] += dliquid
-    wk.income_by[up, col] -= dliquid * h
-    wk.income_by[down, col] += dliquid * h
+def book_water(col: int, d: float, from_row: int, to_row: int, up: int, down: int, wk: Work) -> None:
+    """How a flow of water from cell ``up`` to cell ``down`` follows the state ``col``."""
+    wk.jacobian[from_row, col] -= d
+    wk.jacobian[to_row, col] += d
+    wk.source_by[up, col] -= d
+    wk.source_by[down, col] += d
 
 
 @inlined
-def book_gas_slope(
-    col: int,
-    dsteam: float,
-    dair: float,
-    h_steam: float,
-    h_air: float,
-    up_zone: int,
-    up_top: int,
-    down_zone: int,
-    down: int,
-    down_top: int,
-    wk: Work,
-) -> None:
-    """How flows of steam and air follow the state ``col``."""
-    wk.gain_by[up_zone, col] -= dsteam
-    wk.gain_by[down_zone, col] += dsteam
-    wk.air_by[up_zone, col] -= dair
-    wk.air_by[down_zone, col] += dair
-    wk.source_by[up_top, col] -= dsteam
-    wk.source_by[down, col] += dsteam
-    wk.income_by[up_top, col] -= dsteam * h_steam + dair * h_air
-    wk.income_by[down, col] += dsteam * h_steam
-    wk.income_by[down_top, col] += dair * h_air
+def book_pair(col: int, d: float, from_row: int, to_row: int, wk: Work) -> None:
+    """How what passes from one store to another follows the state ``col``; rows of the Jacobian."""
+    wk.jacobian[from_row, col] -= d
+    wk.jacobian[to_row, col] += d
 
 
 @inlined
@@ -71,31 +48,57 @@ def carry_liquid(e: int, derive: bool, tb: Tables, wk: Work) -> None:
     wk.income[down] += q * h
     if not derive:
         return
+    from_mass, to_mass = tb.zone[up_zone].mass, tb.zone[down_zone].mass
+    from_heat, to_heat = tb.node_row[up], tb.node_row[down]
     by_d = wk.liquid[e].by_d
     by_p = by_d + wk.liquid[e].by_p
     by_level = by_d * wk.liquid[e].head + wk.liquid[e].by_level
     for k in range(tb.zone_column_start[up_zone], tb.zone_column_start[up_zone + 1]):
-        d = by_p * wk.p_by[k] + by_level * wk.level_by[k]
-        book_liquid_slope(tb.zone_column[k], d, h, up_zone, up, down_zone, down, wk)
+        d, col = by_p * wk.p_by[k] + by_level * wk.level_by[k], tb.zone_column[k]
+        book_water(col, d, from_mass, to_mass, up, down, wk)
+        book_pair(col, d * h, from_heat, to_heat, wk)
     by_level = by_d * wk.liquid[e].down_head
     for k in range(tb.zone_column_start[down_zone], tb.zone_column_start[down_zone + 1]):
-        d = -by_d * wk.p_by[k] - by_level * wk.level_by[k]
-        book_liquid_slope(tb.zone_column[k], d, h, up_zone, up, down_zone, down, wk)
+        d, col = -by_d * wk.p_by[k] - by_level * wk.level_by[k], tb.zone_column[k]
+        book_water(col, d, from_mass, to_mass, up, down, wk)
+        book_pair(col, d * h, from_heat, to_heat, wk)
     col = tb.cell[up].state
     if col >= 0:
-        book_liquid_slope(col, wk.liquid[e].by_T, h, up_zone, up, down_zone, down, wk)
-        d = q * wk.heat[up]
-        wk.income_by[up, col] -= d
-        wk.income_by[down, col] += d
+        d = wk.liquid[e].by_T
+        book_water(col, d, from_mass, to_mass, up, down, wk)
+        book_pair(col, d * h + q * wk.heat[up], from_heat, to_heat, wk)
     if wk.liquid[e].by_own != 0.0:
-        col = tb.cell[top_of(up_zone, tb)].state
-        book_liquid_slope(col, wk.liquid[e].by_own, h, up_zone, up, down_zone, down, wk)
+        d, col = wk.liquid[e].by_own, tb.cell[top_of(up_zone, tb)].state
+        book_water(col, d, from_mass, to_mass, up, down, wk)
+        book_pair(col, d * h, from_heat, to_heat, wk)
+
+
+@inlined
+def book_gas(
+    col: int,
+    dsteam: float,
+    dair: float,
+    h_steam: float,
+    h_air: float,
+    up_zone: int,
+    up_top: int,
+    down_zone: int,
+    down: int,
+    down_top: int,
+    tb: Tables,
+    wk: Work,
+) -> None:
+    """How flows of steam and air follow the state ``col``."""
+    book_water(col, dsteam, tb.zone[up_zone].mass, tb.zone[down_zone].mass, up_top, down, wk)
+    book_pair(col, dair, tb.zone[up_zone].air, tb.zone[down_zone].air, wk)
+    book_pair(col, dsteam * h_steam, tb.node_row[up_top], tb.node_row[down], wk)
+    book_pair(col, dair * h_air, tb.node_row[up_top], tb.node_row[down_top], wk)
 
 
 @inlined
 def carry_gas(e: int, derive: bool, tb: Tables, wk: Work) -> None:
-    """Gas through element ``e``, from the top of one zone: its steam condenses at the other port, its air rises
-    to the other top."""
+    """Gas through element ``e``, from the top of one zone: its steam condenses at the other port, its air
+    rises to the other top."""
     s = 2 * e + wk.gas[e].way
     up_zone, up = tb.stream[s].up_zone, tb.stream[s].up_cell
     down_zone, down = tb.stream[s].down_zone, tb.stream[s].down_cell
@@ -119,34 +122,21 @@ def carry_gas(e: int, derive: bool, tb: Tables, wk: Work) -> None:
         return
     by_d = wk.gas[e].by_d
     by_p = by_d + wk.gas[e].by_p
-    by_level = wk.gas[e].by_level
-    by_density = wk.gas[e].by_own
+    by_level, by_density = wk.gas[e].by_level, wk.gas[e].by_own
     for k in range(tb.zone_column_start[up_zone], tb.zone_column_start[up_zone + 1]):
         d = by_p * wk.p_by[k] + by_level * wk.level_by[k] + by_density * wk.gas_by[k]
-        dsteam = share * d + q * wk.share_by[k]
-        col = tb.zone_column[k]
-        book_gas_slope(
-            col, dsteam, d - dsteam, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, wk
-        )
+        if tb.zone_column[k] == tb.cell[up].state:
+            d += wk.gas[e].by_T
+        ds, col = share * d + q * wk.share_by[k], tb.zone_column[k]
+        book_gas(col, ds, d - ds, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, tb, wk)
     for k in range(tb.zone_column_start[down_zone], tb.zone_column_start[down_zone + 1]):
         d = -by_d * wk.p_by[k]
-        dsteam = share * d
-        col = tb.zone_column[k]
-        book_gas_slope(
-            col, dsteam, d - dsteam, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, wk
-        )
-    col = tb.cell[up].state
-    if col >= 0 and wk.gas[e].by_T != 0.0:
-        d = wk.gas[e].by_T
-        dsteam = share * d
-        book_gas_slope(
-            col, dsteam, d - dsteam, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, wk
-        )
+        ds, col = share * d, tb.zone_column[k]
+        book_gas(col, ds, d - ds, h_steam, h_air, up_zone, up_top, down_zone, down, down_top, tb, wk)
     col = tb.cell[up_top].state
     if col >= 0:
-        wk.income_by[up_top, col] -= steam * dh_steam + air * CP_AIR
-        wk.income_by[down, col] += steam * dh_steam
-        wk.income_by[down_top, col] += air * CP_AIR
+        book_pair(col, steam * dh_steam, tb.node_row[up_top], tb.node_row[down], wk)
+        book_pair(col, air * CP_AIR, tb.node_row[up_top], tb.node_row[down_top], wk)
 
 
 @inlined

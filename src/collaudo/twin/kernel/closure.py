@@ -52,8 +52,15 @@ def close_cells(first: int, end: int, wk: Work) -> None:
     """Densities and energies of the cells ``first`` to ``end``, from their temperatures."""
     for i in range(first, end):
         wk.rho[i], wk.drho[i] = liquid_density(wk.temperature[i])
+        wk.per_rho[i] = 1.0 / wk.rho[i]
     for i in range(first, end):
         wk.energy[i], wk.heat[i] = liquid_energy(wk.temperature[i])
+
+
+@inlined
+def space_by_cell(i: int, shrink: float, tb: Tables, wk: Work) -> float:
+    """How the space left in a vessel follows the temperature of its fixed cell ``i`` [m3/K]."""
+    return shrink * tb.cell[i].mass * wk.drho[i] * wk.per_rho[i] * wk.per_rho[i]
 
 
 @inlined
@@ -63,21 +70,19 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     volume, compliance, corner = tb.zone[z].volume, tb.zone[z].compliance, tb.zone[z].corner
     floor = tb.zone[z].gas_floor * volume
     mass = tb.zone[z].mass_reference + y[tb.zone[z].mass]
-    has_air = tb.zone[z].air >= 0
-    air = y[tb.zone[z].air] if has_air else 0.0
-    dair = 1.0
+    air, dair = y[tb.zone[z].air], 1.0
     if air < 0.0:
         air, dair = 0.0, 0.0
     shrink, dshrink = shrink_factor(mass, tb.zone[z].shrink_mass)
     fixed_mass, fixed_volume = 0.0, 0.0
     for i in range(first, top):
         fixed_mass += tb.cell[i].mass
-        fixed_volume += tb.cell[i].mass / wk.rho[i]
+        fixed_volume += tb.cell[i].mass * wk.per_rho[i]
     top_mass = mass - shrink * fixed_mass
-    T, rho = wk.temperature[top], wk.rho[top]
+    T = wk.temperature[top]
     p_sat, dp_sat = saturation_pressure(T)
     rho_v, drho_v = vapour_density_at(T, p_sat, dp_sat)
-    per_rho = 1.0 / rho
+    per_rho = wk.per_rho[top]
     space = volume - shrink * fixed_volume - top_mass * per_rho
     open_space, dopen = positive_part(space - floor, corner)
     swell = 1.0 / (1.0 - rho_v * per_rho)
@@ -86,26 +91,29 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     width = _DRY_ROUNDED * full_vapour
     missing, dmissing = positive_part(full_vapour - top_mass + 0.5 * width, width)
     vapour = max(full_vapour - missing, 1e-15)
-    ratio = vapour / full_vapour
+    per_full = 1.0 / full_vapour
+    ratio = vapour * per_full
     tight, dtight = positive_part(floor - space, corner)
-    per_gas, all_gas = 1.0 / gas, vapour + air
+    per_gas, per_volume, per_compliance = 1.0 / gas, 1.0 / volume, 1.0 / compliance
+    per_all = 1.0 / (vapour + air)
+    share = vapour * per_all
     air_pressure = air * R_AIR * T * per_gas
 
     wk.zone[z].gas_volume = gas
-    wk.zone[z].level = 1.0 - gas / volume
+    wk.zone[z].level = 1.0 - gas * per_volume
     wk.zone[z].vapour = vapour
     wk.zone[z].top_mass = top_mass
     wk.zone[z].shrink = shrink
     wk.zone[z].dshrink = dshrink
     wk.zone[z].fixed_mass = fixed_mass
-    wk.zone[z].gas_density = all_gas * per_gas
-    wk.zone[z].vapour_share = vapour / all_gas
+    wk.zone[z].gas_density = (vapour + air) * per_gas
+    wk.zone[z].vapour_share = share
     wk.zone[z].saturation = p_sat
     wk.zone[z].dsaturation = dp_sat
-    wk.zone[z].pressure = p_sat * ratio + air_pressure + tight / compliance
+    wk.zone[z].pressure = p_sat * ratio + air_pressure + tight * per_compliance
 
     at = tb.zone_column_start[z]
-    cells = at + 2 if has_air else at + 1
+    cells = at + 2
     top_by_mass = 1.0 - dshrink * fixed_mass
     gas_by_space = swell * dopen
     vapour_by_space = (1.0 - dmissing) * rho_v * gas_by_space
@@ -115,22 +123,16 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     gas_by_top = open_space * swell * swell * per_rho * (drho_v - rho_v * per_rho * wk.drho[top])
     vapour_by_top = (1.0 - dmissing) * (drho_v * gas + rho_v * gas_by_top)
     wk.vapour_by[at] = vapour_by_space * space_by_mass + dmissing * top_by_mass
-    if has_air:
-        wk.vapour_by[at + 1] = 0.0
+    wk.vapour_by[at + 1] = 0.0
     for i in range(first, top):
-        wk.vapour_by[cells + i - first] = (
-            vapour_by_space * shrink * tb.cell[i].mass * wk.drho[i] / (wk.rho[i] * wk.rho[i])
-        )
+        wk.vapour_by[cells + i - first] = vapour_by_space * space_by_cell(i, shrink, tb, wk)
     last = cells + top - first
     wk.vapour_by[last] = vapour_by_space * space_by_top + vapour_by_top
     if not derive:
         return
     # full vapour by space and top temperature; ratio = vapour / full
-    per_full = 1.0 / full_vapour
     dry_by_vapour = p_sat * per_full
     p_by_gas = -air_pressure * per_gas - dry_by_vapour * ratio * rho_v
-    share = wk.zone[z].vapour_share
-    per_all = 1.0 / all_gas
     density = wk.zone[z].gas_density
     for k in range(at, last + 1):
         space_by, gas_by, straight = 0.0, 0.0, 0.0
@@ -141,20 +143,18 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
             gas_by = gas_by_top
             straight = dp_sat * ratio + air_pressure / T - dry_by_vapour * ratio * drho_v * gas
         elif k >= cells:
-            i = first + k - cells
-            space_by = shrink * tb.cell[i].mass * wk.drho[i] / (wk.rho[i] * wk.rho[i])
+            space_by = space_by_cell(first + k - cells, shrink, tb, wk)
         gas_by += gas_by_space * space_by
         dvapour = wk.vapour_by[k]
         wk.p_by[k] = (
-            straight + p_by_gas * gas_by + dry_by_vapour * dvapour - dtight / compliance * space_by
+            straight + p_by_gas * gas_by + dry_by_vapour * dvapour - dtight * per_compliance * space_by
         )
-        wk.level_by[k] = -gas_by / volume
+        wk.level_by[k] = -gas_by * per_volume
         wk.gas_by[k] = (dvapour - density * gas_by) * per_gas
         wk.share_by[k] = (1.0 - share) * dvapour * per_all
-    if has_air:
-        wk.p_by[at + 1] = R_AIR * T * per_gas * dair
-        wk.gas_by[at + 1] = per_gas * dair
-        wk.share_by[at + 1] = -share * per_all * dair
+    wk.p_by[at + 1] = R_AIR * T * per_gas * dair
+    wk.gas_by[at + 1] = per_gas * dair
+    wk.share_by[at + 1] = -share * per_all * dair
 
 
 @inlined
@@ -183,8 +183,8 @@ def take_temperatures(y: Floats, tb: Tables, wk: Work) -> None:
         wk.temperature[cells + walls + i] = tb.fixed_temperature[i]
 
 
-@compiled
-def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
+@inlined
+def close_here(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
     """All that follows from the state without any flow."""
     take_temperatures(y, tb, wk)
     close_cells(0, tb.cell.size, wk)
@@ -193,6 +193,12 @@ def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
             close_vessel(z, derive, y, tb, wk)
         else:
             close_reservoir(z, y, tb, wk)
+
+
+@compiled
+def close(y: Floats, derive: bool, tb: Tables, wk: Work) -> None:
+    """`close_here` as a function of its own."""
+    close_here(y, derive, tb, wk)
 
 
 @compiled

@@ -37,12 +37,13 @@ def give_heat(
     wk.income[b] += heat_W
     if derive:
         state_a, state_b = tb.node_state[a], tb.node_state[b]
+        row_a, row_b = tb.node_row[a], tb.node_row[b]
         if state_a >= 0:
-            wk.income_by[a, state_a] -= by_a
-            wk.income_by[b, state_a] += by_a
+            wk.jacobian[row_a, state_a] -= by_a
+            wk.jacobian[row_b, state_a] += by_a
         if state_b >= 0:
-            wk.income_by[a, state_b] -= by_b
-            wk.income_by[b, state_b] += by_b
+            wk.jacobian[row_a, state_b] -= by_b
+            wk.jacobian[row_b, state_b] += by_b
 
 
 @inlined
@@ -69,8 +70,8 @@ def wetted_links(derive: bool, tb: Tables, wk: Work) -> None:
             by_level = tb.link[k].gain * (1.0 - dry) * slope / span * difference
             for n in range(tb.zone_column_start[z], tb.zone_column_start[z + 1]):
                 d = by_level * wk.level_by[n]
-                wk.income_by[a, tb.zone_column[n]] -= d
-                wk.income_by[b, tb.zone_column[n]] += d
+                wk.jacobian[tb.node_row[a], tb.zone_column[n]] -= d
+                wk.jacobian[tb.node_row[b], tb.zone_column[n]] += d
 
 
 @inlined
@@ -100,10 +101,12 @@ def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
         give_heat(a, b, lively * difference, lively, -lively, derive, tb, wk)
         if derive:
             by_flow = 0.5 * square * flow / (root * lively * reference) * difference
+            row_a, row_b = wk.jacobian[tb.node_row[a]], wk.jacobian[tb.node_row[b]]
+            flow_by = wk.source_by[at]
             for column in range(n):
-                d = by_flow * wk.source_by[at, column]
-                wk.income_by[a, column] -= d
-                wk.income_by[b, column] += d
+                row_a[column] -= by_flow * flow_by[column]
+            for column in range(n):
+                row_b[column] += by_flow * flow_by[column]
 
 
 @inlined

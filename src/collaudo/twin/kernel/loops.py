@@ -56,8 +56,8 @@ def book_warmth(a: int, b: int, f: float, up: int, tb: Tables, wk: Work) -> None
     """How the energy that ``f`` carries from ``a`` to ``b`` follows the temperature of the cell ``up`` it is
     taken from."""
     col, d = tb.cell[up].state, f * wk.heat[up]
-    wk.income_by[a, col] -= d
-    wk.income_by[b, col] += d
+    wk.jacobian[tb.node_row[a], col] -= d
+    wk.jacobian[tb.node_row[b], col] += d
 
 
 @inlined
@@ -78,8 +78,8 @@ def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
             slope = 0.5 * (1.0 + lean) * wk.energy[a] + 0.5 * (1.0 - lean) * wk.energy[b]
             wk.source_by[a, col] -= 1.0
             wk.source_by[b, col] += 1.0
-            wk.income_by[a, col] -= slope
-            wk.income_by[b, col] += slope
+            wk.jacobian[tb.node_row[a], col] -= slope
+            wk.jacobian[tb.node_row[b], col] += slope
             book_warmth(a, b, out, a, tb, wk)
             book_warmth(a, b, back, b, tb, wk)
 
@@ -106,13 +106,18 @@ def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
             wk.income[parent] += flux
             if not derive:
                 continue
-            e = wk.energy[up]
+            e, row, upper = wk.energy[up], tb.node_row[i], tb.node_row[parent]
+            flow_by, passed_by = wk.source_by[i], wk.source_by[parent]
+            lost_by, gained_by, gain_by = wk.jacobian[row], wk.jacobian[upper], wk.jacobian[tb.zone[z].mass]
+            if stays != 0.0:
+                for k in range(n):
+                    flow_by[k] -= stays * gain_by[k]
             for k in range(n):
-                d = wk.source_by[i, k] - stays * wk.gain_by[z, k]
-                wk.source_by[i, k] = d
-                wk.source_by[parent, k] += d
-                wk.income_by[i, k] -= e * d
-                wk.income_by[parent, k] += e * d
+                passed_by[k] += flow_by[k]
+            for k in range(n):
+                lost_by[k] -= e * flow_by[k]
+            for k in range(n):
+                gained_by[k] += e * flow_by[k]
             book_warmth(i, parent, f, up, tb, wk)
 
 
@@ -144,6 +149,7 @@ def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> Non
             lost += sign * drop
             if derive:
                 weight = factor * slope * sign * per_inertia
+                row_by, flow_by = wk.jacobian[row], wk.source_by[cell]
                 for c in range(n):
-                    wk.jacobian[row, c] -= weight * wk.source_by[cell, c]
+                    row_by[c] -= weight * flow_by[c]
         dy[row] = (head - factor * lost) * per_inertia

@@ -17,7 +17,11 @@ from collaudo.twin.kernel.tables import Floats
 
 
 class Method(NamedTuple):
-    """One tableau. ``a``, ``c``: (s, s) strictly lower; ``m``, ``e``: (s,); ``dense``: (3, s)."""
+    """One tableau. ``a``, ``c``: (s, s) strictly lower; ``m``, ``e``: (s,); ``dense``: (3, s).
+
+    ``weight``: (s,), what a quadrature's rates at the stages weigh. Nothing depends on quadratures, so their rows
+    of the scheme can be summed beforehand: ``gamma (I - gamma c)^-T m``.
+    """
 
     gamma: float
     order: float
@@ -26,6 +30,7 @@ class Method(NamedTuple):
     m: Floats
     e: Floats
     dense: Floats
+    weight: Floats
 
 
 def _lower(rows: list[list[float]]) -> Floats:
@@ -48,7 +53,9 @@ def _method(
     rows = np.zeros((3, len(m)))
     for i, row in enumerate(dense):
         rows[i, : len(row)] = row
-    return Method(gamma, order, _lower(a), _lower(c), np.array(m), np.array(e), rows)
+    below = _lower(c)
+    weight = gamma * np.linalg.solve(np.eye(len(m)) - gamma * below.T, np.array(m))
+    return Method(gamma, order, _lower(a), below, np.array(m), np.array(e), rows, weight)
 
 
 def rodas3() -> Method:

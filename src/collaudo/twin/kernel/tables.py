@@ -38,6 +38,9 @@ Records = Any
 LAW_THROAT, LAW_LIFT, LAW_TUBE, LAW_VIBRATION_PUMP, LAW_VANE_PUMP, LAW_VAPOUR = range(6)
 LAW_COUNT = 6
 
+# Blocks of the linear system are as wide as a multiple of a processor's register.
+LANES = 8
+
 # How a throat member or contact is commanded.
 OPEN_ALWAYS, OPEN_BY_INPUT, OPEN_BY_LOAD, OPEN_BY_LOAD_OFF, OPEN_BY_DEVICE, OPEN_BY_DEVICE_OFF = range(6)
 
@@ -164,6 +167,8 @@ class Tables(NamedTuple):
     cell: Records
     node_state: Ints
     """State of each thermal node; -1 for given temperatures."""
+    node_row: Ints
+    """Row of the Jacobian that books the energy each thermal node receives."""
     loop: Records
     loop_edge_start: Ints
     loop_edge: Records
@@ -198,12 +203,12 @@ class Tables(NamedTuple):
     """Number of states that matter to the dynamics, and with quadratures."""
     state: Records
     """Tolerances: absolute per unit of relative tolerance; 1 where a state has a natural size of its own."""
-    fill_start: Ints
-    fill_row: Ints
-    """``fill_row[fill_start[k] : fill_start[k + 1]]`` are the rows below ``k`` that hold fill in column
-    ``k``."""
-    fill_end: Ints
-    """One past the last column of row ``k`` that holds fill."""
+    lower_start: Ints
+    lower_row: Ints
+    upper_start: Ints
+    upper_column: Ints
+    tail: Ints
+    """Elimination, see `collaudo.twin.ordering.Program`; the tail's begin and its size in whole registers."""
 
 
 class Mode(NamedTuple):
@@ -232,10 +237,11 @@ class Work(NamedTuple):
     temperature: Floats
     """Of each thermal node."""
     rho: Floats
+    per_rho: Floats
     drho: Floats
     energy: Floats
     heat: Floats
-    """Density, liquid energy and their slopes of each cell."""
+    """Density, its inverse, liquid energy and the slopes of each cell."""
     p_by: Floats
     level_by: Floats
     gas_by: Floats
@@ -245,14 +251,26 @@ class Work(NamedTuple):
     states (``zone_column``)."""
     income: Floats
     """Energy [W] each thermal node receives."""
-    income_by: Floats
     source_by: Floats
-    gain_by: Floats
-    air_by: Floats
+    """How the water each cell receives follows the states."""
     jacobian: Floats
+    """Rows of all states and quadratures; while rates are added up, rows of temperatures hold energies."""
     system: Floats
+    lower: Floats
+    """Multipliers in the order of ``lower_row``."""
+    upper: Floats
+    """Upper rows in the order of ``upper_column``."""
+    pivot: Floats
+    """Inverse pivots."""
+    block: Floats
+    """Inverse of the tail."""
+    block_row: Floats
+    block_column: Floats
     column: Ints
     stage: Floats
+    """Increments of the states at each stage."""
+    stage_quadrature: Floats
+    """Rates of the quadratures at each stage."""
     stage_y: Floats
     rate: Floats
     old_rate: Floats
