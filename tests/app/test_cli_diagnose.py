@@ -437,6 +437,42 @@ def test_a_stopped_build_says_how_to_go_on_and_ends_with_130(
     assert json.loads(capsys.readouterr().out)["draws"] == 2
 
 
+ENDED = """\
+import os, sys, time
+from collaudo.bench.signatures import _workers
+if __name__ == "__main__":
+    with _workers("hx-vibration") as workers:
+        print(workers.pool.submit(os.getpid).result(), flush=True)
+        workers.pool.submit(time.sleep, 60)
+        time.sleep(60)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="processes are asked after otherwise there")
+def test_processes_that_draw_machines_end_with_the_one_that_was_ended(tmp_path: Path) -> None:
+    script = written(tmp_path, ENDED, "ended.py")
+    environment = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
+    command = [sys.executable, str(script)]
+    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as begun:
+        assert begun.stdout is not None
+        worker = int(begun.stdout.readline())
+        begun.kill()
+    limit = time.monotonic() + 20.0
+    while is_there(worker) and time.monotonic() < limit:
+        time.sleep(0.05)
+    assert not is_there(worker)
+
+
+def is_there(process: int) -> bool:
+    """Whether a process runs; one that has ended and waits to be asked for its code does not."""
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    state = Path(f"/proc/{process}/stat")
+    return not (state.is_file() and ") Z" in state.read_text(encoding="utf-8"))
+
+
 # --- what a sound machine shows -------------------------------------------------------------------------
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 import time
 import zipfile
 from collections.abc import Callable, Iterator
@@ -126,8 +127,19 @@ def _cores() -> int:
 
 
 def _end_without_a_word() -> None:
-    """Ctrl-C reaches every process of the terminal; only the first one has something to say."""
+    """Ctrl-C reaches every process of the terminal; only the first one has something to say.
+
+    When that one is ended from outside, nobody is left to end the others: they see to it themselves.
+    """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def load_best(key: str) -> tuple[SignatureSet, Surrogate] | None:

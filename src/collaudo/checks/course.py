@@ -99,6 +99,10 @@ def take_all(
 
 
 def _branch_point(run: Run) -> Moment:
+    """The moment checks branch from: tanks filled up, nothing on record."""
+    for part in run.machine.parts.values():
+        if part.kind == "tank":
+            run.fill_up(part.name)
     run.frames, run.events = [], []
     return run.save()
 
@@ -108,9 +112,6 @@ def _take(run: Run, start: Moment, check: MachineCheck, bound: Mapping[str, str]
     if not check.readings or all(reading.by_chance for reading in check.readings):
         return {}
     run.restore(start)
-    for part in run.machine.parts.values():
-        if part.kind == "tank":
-            run.fill_up(part.name)
     marks = {"start": run.time_s}
     try:
         # What a reading is taken of must be on record, even if nothing happens.
