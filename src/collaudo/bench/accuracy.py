@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collaudo.checks.course import Taken, course_for, take_all
-from collaudo.diagnosis.building import build
+from collaudo.bench.signatures import builder
 from collaudo.diagnosis.cache import DRAWS, key_of
 from collaudo.diagnosis.signature_set import NO_FAULT
 from collaudo.diagnosis.surrogate import load_with_surrogate
@@ -41,7 +41,8 @@ class Moved:
 
 def readings_moved(machine: str, progress: Callable[[int, int], None] | None = None) -> list[Moved]:
     """Every number of every check on a sound machine, worst first."""
-    found = build(machine, key_of(machine), DRAWS, progress=progress, sound_only=True)
+    with builder(machine, key_of(machine), progress, sound_only=True) as build:
+        found = build(DRAWS)
     signatures, _ = load_with_surrogate(found)
     described = find_machine(machine)
     course = course_for(described)

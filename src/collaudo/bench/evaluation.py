@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor, as_completed
 from dataclasses import asdict, dataclass, field
-from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
 
-from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, build, setup_of
+from collaudo.bench.signatures import build_signatures
+from collaudo.bench.workers import workers
+from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, setup_of
 from collaudo.diagnosis.cache import DRAWS, folder, key_of
 from collaudo.diagnosis.noise import Finding
 from collaudo.diagnosis.priors import Background, prior_chances
@@ -66,18 +66,18 @@ def evaluate(
 
     ``progress`` is told of the draws while signatures are built, then of cases made, then of cases ranked.
     """
-    key = key_of(machine)
-    found = build(machine, key, draws, progress=progress)
-    unseen = make_cases(machine, key, cases, by_frequency, progress)
+    found = Path(build_signatures(machine, draws, progress).file)
     signatures, _ = load_with_surrogate(found)
-    findings = all_findings(setup_of(machine), signatures, unseen)
-    jobs = [
-        (str(found), [case.known for case in unseen[a : a + BLOCK]], findings[a : a + BLOCK])
-        for a in range(0, len(unseen), BLOCK)
-    ]
-    chances = []
-    with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
-        for rows in pool.map(rank_block, *zip(*jobs, strict=True)):
+    with workers(machine) as crew:
+        crew.compile()
+        unseen = make_cases(machine, cases, by_frequency, crew.pool, progress)
+        findings = all_findings(setup_of(machine), signatures, unseen)
+        jobs = [
+            (str(found), [case.known for case in unseen[a : a + BLOCK]], findings[a : a + BLOCK])
+            for a in range(0, len(unseen), BLOCK)
+        ]
+        chances: list[Floats] = []
+        for rows in crew.pool.map(rank_block, *zip(*jobs, strict=True)):
             chances += rows
             if progress is not None:
                 progress(len(chances), len(unseen))
@@ -140,16 +140,16 @@ def score(
 
 
 def make_cases(
-    machine: str, key: str, count: int, by_frequency: bool, progress: Progress | None = None
+    machine: str, count: int, by_frequency: bool, pool: Executor, progress: Progress | None = None
 ) -> list[Unseen]:
-    """So many unseen cases, block by block over all cores; blocks in the cache are not made again."""
+    """So many unseen cases, block by block; blocks in the cache are not made again."""
     blocks = range((count + BLOCK - 1) // BLOCK)
-    place = folder() / key / ("cases" if by_frequency else "cases-uniform")
+    place = folder() / key_of(machine) / ("cases" if by_frequency else "cases-uniform")
     place.mkdir(parents=True, exist_ok=True)
     missing = [number for number in blocks if not _file(place, number).is_file()]
-    done = len(blocks) - len(missing)
-    for _ in _make(machine, missing, by_frequency, place):
-        done += 1
+    jobs = {pool.submit(make_block, machine, number, by_frequency): number for number in missing}
+    for done, job in enumerate(as_completed(jobs), len(blocks) - len(missing) + 1):
+        _file(place, jobs[job]).write_text(json.dumps(job.result()), encoding="utf-8")
         if progress is not None:
             progress(done * BLOCK, len(blocks) * BLOCK)
     cases = [
@@ -160,16 +160,6 @@ def make_cases(
 
 def _file(place: Path, number: int) -> Path:
     return place / f"block-{number:04d}.json"
-
-
-def _make(machine: str, numbers: Sequence[int], by_frequency: bool, place: Path) -> Iterator[None]:
-    if not numbers:
-        return
-    with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
-        jobs = {pool.submit(make_block, machine, number, by_frequency): number for number in numbers}
-        for job in as_completed(jobs):
-            _file(place, jobs[job]).write_text(json.dumps(job.result()), encoding="utf-8")
-            yield
 
 
 def make_block(machine: str, number: int, by_frequency: bool) -> list[dict[str, object]]:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-import threading
 import time
 import zipfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from collaudo.bench.workers import workers
 from collaudo.diagnosis.cache import DRAWS, best_set, draw_file, draws_in, folder, key_of, set_file
 from collaudo.diagnosis.signature_set import SignatureSet
 from collaudo.diagnosis.surrogate import Surrogate, load_with_surrogate
@@ -67,14 +63,14 @@ def builder(
     # Only now, for loading the compiled twin takes longer than an answer from the cache.
     from collaudo.diagnosis.building import build
 
-    with _workers(machine) as executor:
+    with workers(machine) as crew:
 
         def build_with(draws: int) -> Path:
             if progress is not None:
                 progress(_done(f"{key}-sound" if sound_only else key, draws), draws)
-            executor.compile()
+            crew.compile()
             try:
-                return build(machine, key, draws, executor.pool, progress, sound_only)
+                return build(machine, key, draws, crew.pool, progress, sound_only)
             except BrokenProcessPool:
                 raise RunError(
                     "a process that draws machines ended by itself -- free memory, then build again: "
@@ -86,60 +82,6 @@ def builder(
 
 def _done(key: str, draws: int) -> int:
     return sum(draw_file(key, number).is_file() for number in range(draws))
-
-
-@dataclass
-class _Workers:
-    machine: str
-    pool: Executor
-    compiled: bool = False
-
-    def compile(self) -> None:
-        """Compile the twin here, before every process would compile it for itself."""
-        if self.compiled:
-            return
-        from collaudo.machine.load import find_machine
-        from collaudo.twin.run import Run
-
-        Run.of(find_machine(self.machine)).advance(1e-3)
-        self.compiled = True
-
-
-@contextmanager
-def _workers(machine: str) -> Iterator[_Workers]:
-    # Spawned, never forked: compiled code and forked threads do not mix.
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(_cores(), mp_context=context, initializer=_end_without_a_word)
-    try:
-        yield _Workers(machine, pool)
-    except BaseException:
-        # A drawn machine takes half a minute: nobody who stops waits for it.
-        for process in multiprocessing.active_children():
-            process.terminate()
-        raise
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _cores() -> int:
-    affinity = getattr(os, "sched_getaffinity", None)
-    return len(affinity(0)) if affinity else os.cpu_count() or 1
-
-
-def _end_without_a_word() -> None:
-    """Ctrl-C reaches every process of the terminal; only the first one has something to say.
-
-    When that one is ended from outside, nobody is left to end the others: they see to it themselves.
-    """
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 def load_best(key: str) -> tuple[SignatureSet, Surrogate] | None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import math
 
-from collaudo.cli import catalogue_commands, commands, diagnosis_commands
+from collaudo.cli import catalogue_commands, commands, diagnosis_commands, measure_commands
 
 _CAUTION = (
     "Espresso machines work with steam, pressure and mains. Local codes and licensed practice come first; "
     "a safety device is never bridged, adjusted or left out."
 )
 LEAST_RTOL, MOST_RTOL = 1e-9, 1e-2
+LEAST_CASES = 25
 LEAST_DRAWS, MOST_DRAWS = 2, 64
 MACHINE = "a machine of the library or a machine file"
 
@@ -139,12 +140,14 @@ def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-4)")
 
 
-WHAT_TO_MEASURE = "speed: how fast the twin runs; tuned: which parameters were fitted to the trade's ranges"
-
-
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    measure = _word(words, "measure", "measure the tool itself", commands.measure)
-    measure.add_argument("what", nargs="?", choices=("speed", "tuned"), help=WHAT_TO_MEASURE)
+    measured = measure_commands.MEASURED
+    measure = _word(words, "measure", "measure the tool itself", measure_commands.measure)
+    what = "; ".join(f"{word}: {text}" for word, (text, _) in measured.items())
+    measure.add_argument("what", nargs="?", choices=tuple(measured), help=what)
+    measure.add_argument("--machine", metavar="MACHINE", help="of accuracy and diagnosis (hx-vibration)")
+    measure.add_argument("--cases", type=_cases, metavar="N", help="of diagnosis: how many (2000)")
+    measure.add_argument("--uniformly", action="store_true", help="of diagnosis: every cause as often")
     measure.add_argument("--compile", action="store_true", help="compile the twin once, for all commands")
     measure.add_argument("--json", action="store_true", help="print JSON")
 
@@ -157,6 +160,12 @@ def _rtol(text: str) -> float:
     if not LEAST_RTOL <= value <= MOST_RTOL:
         raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number from {LEAST_RTOL:g} to {MOST_RTOL:g}")
     return value
+
+
+def _cases(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 7 and int(text) >= LEAST_CASES):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no whole number from {LEAST_CASES} on")
+    return int(text)
 
 
 def _count(text: str) -> int:

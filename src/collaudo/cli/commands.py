@@ -74,44 +74,6 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def measure(arguments: argparse.Namespace) -> int:
-    """Compile the twin, measure its speed, or both."""
-    if not arguments.compile and not arguments.what:
-        known = "write 'measure speed', 'measure tuned' or 'measure --compile'"
-        raise InputError(Problem("nothing to measure", known))
-    if arguments.what == "tuned":
-        _list_tuned(arguments.json)
-        return 0
-    from collaudo.bench.speed import compile_library, measure_speed
-
-    if arguments.compile:
-        note("Compiling the twin (once; this can take some minutes)")
-        compile_library(lambda name: note(f"  {name}"))
-        note("Compiled.")
-    if arguments.what == "speed":
-        speed = measure_speed()
-        if arguments.json:
-            print_json(asdict(speed) | {"times_real_time": speed.times_real_time})
-            return 0
-        taken = f"{1000 * speed.wall_s:.1f} ms (best of {speed.repeats})"
-        print(f"{speed.machine}: {speed.duration_s:.0f} s in {taken}")
-        print(f"{speed.times_real_time:,.0f} times real time")
-        print(f"{speed.steps} steps, {speed.rejected} of them rejected, {speed.events} events")
-    return 0
-
-
-def _list_tuned(as_json: bool) -> None:
-    from collaudo.bench.tuned import tuned_parameters
-
-    parameters = tuned_parameters()
-    if as_json:
-        print_json([asdict(parameter) for parameter in parameters])
-        return
-    for parameter in parameters:
-        print(f"{parameter.field} = {parameter.value:g}")
-        print(f"    moved for {parameter.moved_for}; origin: {parameter.origin}")
-
-
 def demo(arguments: argparse.Namespace) -> int:
     """Diagnose the demonstration machine."""
     from collaudo.bench.demo import demo_file

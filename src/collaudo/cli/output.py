@@ -91,3 +91,16 @@ def in_words(seconds: float) -> str:
     if seconds < 90 * 60.0:
         return f"{round(seconds / 60.0)} min"
     return f"{seconds / 3600.0:.1f} h"
+
+
+class Counting:
+    """How many of how many are done, of whatever ``of_what`` says; nothing where no terminal looks on."""
+
+    def __init__(self, of_what: str) -> None:
+        self.of_what = of_what
+
+    def __call__(self, done: int, of: int) -> None:
+        """Tell that ``done`` of ``of`` are done."""
+        if sys.stderr.isatty():
+            end = "\r" if done < of else CLEAR_LINE
+            print(f"{done} of {of} {self.of_what}", end=end, file=sys.stderr, flush=True)

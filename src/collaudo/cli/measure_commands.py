@@ -1,0 +1,108 @@
+"""The command `measure`: one function for each thing it measures."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+
+from collaudo.cli.output import Counting, note, print_json
+from collaudo.errors import InputError, Problem
+
+DEFAULT_MACHINE = "hx-vibration"
+CASES = 2000
+
+
+def measure(arguments: argparse.Namespace) -> int:
+    """Compile the twin, measure something, or both."""
+    if not arguments.compile and not arguments.what:
+        known = ", ".join(f"'measure {word}'" for word in MEASURED)
+        raise InputError(Problem("nothing to measure", f"write {known} or 'measure --compile'"))
+    if arguments.compile:
+        from collaudo.bench.speed import compile_library
+
+        note("Compiling the twin (once; this can take some minutes)")
+        compile_library(lambda name: note(f"  {name}"))
+        note("Compiled.")
+    if arguments.what:
+        MEASURED[arguments.what][1](arguments)
+    return 0
+
+
+def speed(arguments: argparse.Namespace) -> None:
+    """Times real time of the example session."""
+    from collaudo.bench.speed import measure_speed
+
+    found = measure_speed()
+    if arguments.json:
+        print_json(asdict(found) | {"times_real_time": found.times_real_time})
+        return
+    taken = f"{1000 * found.wall_s:.1f} ms (best of {found.repeats})"
+    print(f"{found.machine}: {found.duration_s:.0f} s in {taken}")
+    print(f"{found.times_real_time:,.0f} times real time")
+    print(f"{found.steps} steps, {found.rejected} of them rejected, {found.events} events")
+
+
+def tuned(arguments: argparse.Namespace) -> None:
+    """Every fitted parameter."""
+    from collaudo.bench.tuned import tuned_parameters
+
+    parameters = tuned_parameters()
+    if arguments.json:
+        print_json([asdict(parameter) for parameter in parameters])
+        return
+    for parameter in parameters:
+        print(f"{parameter.field} = {parameter.value:g}")
+        print(f"    moved for {parameter.moved_for}; origin: {parameter.origin}")
+
+
+def accuracy(arguments: argparse.Namespace) -> None:
+    """How far tolerance and cells move the readings."""
+    from collaudo.bench.accuracy import RTOL, SHARE_ALLOWED, readings_moved
+
+    moved = readings_moved(arguments.machine or DEFAULT_MACHINE, Counting("drawn machines"))
+    if arguments.json:
+        print_json([asdict(item) | {"share": item.share} for item in moved])
+        return
+    print(f"At a relative tolerance of {RTOL:g}, moved by half of it and by twice the cells:")
+    print(f"{'reading':34} {'value':>10}       {'tolerance':>10} {'cells':>10} {'spread':>10}  share of it")
+    for item in moved:
+        print(
+            f"{item.reading:34} {item.value:10.4g} {item.unit:5} {item.by_tolerance:10.2g}"
+            f" {item.by_cells:10.2g} {item.spread:10.3g}  {item.share:.3f}"
+        )
+    beyond = sum(item.share > SHARE_ALLOWED for item in moved)
+    print(f"{len(moved)} readings, {beyond} moved by more than {SHARE_ALLOWED:g} of their spread")
+
+
+def diagnosis(arguments: argparse.Namespace) -> None:
+    """How good the ranking is on unseen cases."""
+    from collaudo.bench.evaluation import evaluate
+
+    found = evaluate(
+        arguments.machine or DEFAULT_MACHINE,
+        arguments.cases or CASES,
+        by_frequency=not arguments.uniformly,
+        progress=Counting("drawn machines, then cases made, then cases ranked"),
+    )
+    if arguments.json:
+        print_json(asdict(found))
+        return
+    how = "causes as common as they are" if found.by_frequency else "every cause as often"
+    print(f"{found.machine}: {found.cases} unseen cases ({how}), {found.draws} drawn machines")
+    print(f"right repair first: {100 * found.first:.1f} %; among three: {100 * found.among_three:.1f} %")
+    print(
+        f"calibration error {found.calibration_error:.4f}; of a perfectly calibrated ranker on so many cases "
+        f"{found.calibration_of_perfect:.4f}"
+    )
+    print(f"log score {found.log_score:.3f} nat; of the frequencies alone {found.log_score_of_prior:.3f}")
+    for true, first, times in found.confused[:10]:
+        print(f"  {times:4d} times {first} stood before {true}")
+
+
+MEASURED: Mapping[str, tuple[str, Callable[[argparse.Namespace], None]]] = {
+    "speed": ("how fast the twin runs", speed),
+    "tuned": ("which parameters were fitted to the trade's ranges", tuned),
+    "accuracy": ("how far tolerance and cells move the readings", accuracy),
+    "diagnosis": ("how good the ranking is on unseen cases", diagnosis),
+}
