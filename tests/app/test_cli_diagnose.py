@@ -315,15 +315,16 @@ def few_causes(no_signatures: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator
     from dataclasses import replace
 
     from collaudo.bench import signatures
+    from collaudo.bench.workers import Workers
     from collaudo.diagnosis import building
 
     @contextmanager
     def workers(machine: str) -> Iterator[Any]:
-        yield signatures._Workers(machine, Here(), compiled=True)
+        yield Workers(machine, Here(), compiled=True)
 
     whole_course, whole_causes = building.course_for, building.causes_for
     few = ("complaint", "free-flow", "screen-off")
-    monkeypatch.setattr(signatures, "_workers", workers)
+    monkeypatch.setattr(signatures, "workers", workers)
     monkeypatch.setattr(
         building,
         "course_for",
@@ -439,11 +440,11 @@ def test_a_stopped_build_says_how_to_go_on_and_ends_with_130(
 
 ENDED = """\
 import os, sys, time
-from collaudo.bench.signatures import _workers
+from collaudo.bench.workers import workers
 if __name__ == "__main__":
-    with _workers("hx-vibration") as workers:
-        print(workers.pool.submit(os.getpid).result(), flush=True)
-        workers.pool.submit(time.sleep, 60)
+    with workers("hx-vibration") as crew:
+        print(crew.pool.submit(os.getpid).result(), flush=True)
+        crew.pool.submit(time.sleep, 60)
         time.sleep(60)
 """
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collaudo.checks.course import Taken, course_for, take_all
 from collaudo.bench.signatures import builder
+from collaudo.checks.course import Taken, course_for, take_all
 from collaudo.diagnosis.cache import DRAWS, key_of
 from collaudo.diagnosis.signature_set import NO_FAULT
 from collaudo.diagnosis.surrogate import load_with_surrogate
