@@ -17,7 +17,7 @@ from collaudo.checks.files import library_file
 from collaudo.checks.roles import all_roles
 from collaudo.errors import CatalogueError
 from collaudo.machine.model import Machine
-from collaudo.machine.source import Node, Problems, read_source, take_flag, take_mapping, take_number
+from collaudo.machine.source import Node, Problems, read_source, take_flag, take_mapping, take_number, take_text
 from collaudo.parts.circuit import Site
 from collaudo.parts.part import declared_fields
 from collaudo.quantities.units import split_suffix
@@ -35,6 +35,8 @@ class Spread:
     way: str
     amount: float
     known: bool
+    like: str = ""
+    """Another target whose value it takes, for the way ``as``."""
 
 
 @dataclass(frozen=True)
@@ -66,11 +68,13 @@ def all_spreads() -> tuple[Spread, ...]:
 
 
 def _spread(target: str, node: Node, problems: Problems) -> Spread:
-    given = take_mapping(node, target, problems, allowed=("sd", "share", "log", "known"))
+    given = take_mapping(node, target, problems, allowed=("sd", "share", "log", "as", "known"))
     ways = [key for key in given if key != "known"]
     if len(ways) != 1:
-        problems.add(f"spread of {target} is given {len(ways)} ways", node, "one of sd, share, log")
+        problems.add(f"spread of {target} is given {len(ways)} ways", node, "one of sd, share, log, as")
         return Spread(target, "sd", 0.0, False)
+    if ways == ["as"]:
+        return Spread(target, "as", 0.0, False, take_text(given["as"], target, problems) or "")
     known = "known" in given and take_flag(given["known"], "known", problems) is True
     return Spread(target, ways[0], take_number(given[ways[0]], target, problems) or 0.0, known)
 
@@ -84,6 +88,8 @@ def _applies(spread: Spread, machine: Machine, bound: Mapping[str, str]) -> bool
     start, _, name = spread.target.partition(".")
     if start == "site":
         return True
+    if spread.like and spread.like.partition(".")[0] not in bound:
+        return False
     return name in machine.settings if start == "setting" else start in bound
 
 
@@ -126,7 +132,11 @@ def _draw(
             key = machine.settings[name].sets if start == "setting" else f"{bound[start]}.{name}"
             part, _, field = key.partition(".")
             declared = declared_fields(type(machine.part(part)))[field]
-            value = _moved(spread, float(machine.value(key)), deviates)
+            if spread.way == "as":
+                like, _, like_field = spread.like.partition(".")
+                value = float(changes[f"{bound[like]}.{like_field}"])
+            else:
+                value = _moved(spread, float(machine.value(key)), deviates)
             value = min(max(value, declared["low"]), declared["high"])
             changes[key] = value
         if spread.known:

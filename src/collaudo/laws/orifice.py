@@ -11,6 +11,8 @@ THIN_PLATE = 0.61
 
 _SEPARATED_LENGTH_RATIO = 0.5
 _ATTACHED_LENGTH_RATIO = 2.0
+LARGEST_LENGTH_RATIO = 10.0
+"""Length over bore up to which the correlation holds."""
 
 
 def lichtarowicz_1965(length_ratio: float, reynolds_ideal: float) -> float:
@@ -25,7 +27,7 @@ def lichtarowicz_1965(length_ratio: float, reynolds_ideal: float) -> float:
     Raises `QuantityError` outside 2 <= L/d <= 10 or below Re 10.
     Source: Lichtarowicz, Duggins & Markland, J. Mech. Eng. Sci. 7 (1965) 210.
     """
-    if not _ATTACHED_LENGTH_RATIO <= length_ratio <= 10.0:
+    if not _ATTACHED_LENGTH_RATIO <= length_ratio <= LARGEST_LENGTH_RATIO:
         raise QuantityError(f"jet length over bore is {length_ratio:g}; the correlation holds from 2 to 10")
     if not reynolds_ideal >= 10.0:
         raise QuantityError(f"jet Reynolds number is {reynolds_ideal:g}; the correlation holds from 10 on")

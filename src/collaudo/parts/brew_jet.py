@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import pi
 from typing import ClassVar
 
-from collaudo.laws.orifice import jet_coefficient
+from collaudo.laws.orifice import LARGEST_LENGTH_RATIO, jet_coefficient
 from collaudo.parts.circuit import Circuit, Member
 from collaudo.parts.part import Part, quantity
 
@@ -24,7 +24,9 @@ class BrewJet(Part):
     def describe(self, circuit: Circuit) -> None:
         """A throat with the discharge coefficient of a drilled orifice at Re 20,000."""
         bore = self.si("bore_mm")
-        coefficient = jet_coefficient(self.length_mm / self.bore_mm, 2.0e4)
+        # Beyond the range of the correlation (a bore nearly closed by scale) its end is as good a guess as any.
+        ratio = min(self.length_mm / self.bore_mm, LARGEST_LENGTH_RATIO)
+        coefficient = jet_coefficient(ratio, 2.0e4)
         circuit.members.append(
             Member(self.name, self.at("in"), self.at("out"), coefficient * 0.25 * pi * bore * bore)
         )
