@@ -62,15 +62,18 @@ def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run.add_argument("operations", metavar="OPERATIONS", help="a session file")
     run.add_argument("--json", action="store_true", help="print JSON: duration_s, events, wall_s, balances")
     run.add_argument("--csv", metavar="FILE", help="write the series to a file")
-    run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-4)")
+    run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-3)")
 
 
-WHAT_TO_MEASURE = "speed: how fast the twin runs; tuned: which parameters were fitted to the trade's ranges"
+WHAT_TO_MEASURE = (
+    "speed: how fast the twin runs; integrator: the same beside SciPy's integrators; "
+    "tuned: which parameters were fitted to the trade's ranges"
+)
 
 
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     measure = _word(words, "measure", "measure the tool itself", commands.measure)
-    measure.add_argument("what", nargs="?", choices=("speed", "tuned"), help=WHAT_TO_MEASURE)
+    measure.add_argument("what", nargs="?", choices=("speed", "integrator", "tuned"), help=WHAT_TO_MEASURE)
     measure.add_argument("--compile", action="store_true", help="compile the twin once, for all commands")
     measure.add_argument("--json", action="store_true", help="print JSON")
 

@@ -78,7 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
 def measure(arguments: argparse.Namespace) -> int:
     """Compile the twin, measure its speed, or both."""
     if not arguments.compile and not arguments.what:
-        known = "write 'measure speed', 'measure tuned' or 'measure --compile'"
+        known = "write 'measure speed', 'measure integrator', 'measure tuned' or 'measure --compile'"
         raise InputError(Problem("nothing to measure", known))
     if arguments.what == "tuned":
         _list_tuned(arguments.json)
@@ -98,7 +98,24 @@ def measure(arguments: argparse.Namespace) -> int:
         print(f"{speed.machine}: {speed.duration_s:.0f} s in {taken}")
         print(f"{speed.times_real_time:,.0f} times real time")
         print(f"{speed.steps} steps, {speed.rejected} of them rejected, {speed.events} events")
+    if arguments.what == "integrator":
+        _compare_integrators(arguments.json)
     return 0
+
+
+def _compare_integrators(as_json: bool) -> None:
+    from collaudo.bench.integrator import compare_integrators
+
+    found = compare_integrators(tell=_note)
+    if as_json:
+        _print_json(asdict(found) | {"times_faster": found.times_faster})
+        return
+    print(f"{found.duration_s:.0f} s on the machine, relative tolerance {found.rtol:g}")
+    for timing in (found.own, *found.others):
+        inside = f", {timing.in_rates_s:.2f} s of it in the rates" if timing.in_rates_s else ""
+        spent = f"{timing.wall_s:8.3f} s, {timing.rates} evaluations{inside}"
+        print(f"{timing.method:8}{spent}; {timing.cup_g:.2f} g in the cup")
+    print(f"{found.times_faster:.0f} times faster than the best of the others")
 
 
 def _list_tuned(as_json: bool) -> None:

@@ -271,10 +271,10 @@ def step(
         shrink = 0.1
         if error <= 1.0:
             turned = turned_too_far(h, rtol, tb, wk)
-            if turned <= 1.0:
+            if turned <= 1.0 or h <= SHORTEST_AFTER_TURN_S:
                 break
             # what goes astray grows with the square of the time after the turn
-            shrink = max(0.1, 1.0 / sqrt(turned))
+            shrink = max(0.1, 0.8 / sqrt(turned))
         elif error < 1e200:
             shrink = max(0.1, 0.9 * error ** (-1.0 / method.order))
         counts[3] += 1
@@ -320,7 +320,7 @@ def advance(
             if int(counts[1]) > before:
                 clock[2] = 1.0
         copy_into(wk.old_rate, wk.rate)
-        rates_here(y, wk.rate, True, tb, md, wk)
+        rates_here(y, wk.rate, True, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
         record_frame(t, y, md, wk, frames, int(counts[0]))
