@@ -211,8 +211,11 @@ def _prepare(job: dict[str, Any]) -> tuple[Any, ...]:
             work.jacobian[:] = 0.0
             problem.slope(y, work.jacobian)
 
+    def rates_here(y: State, dy: State, derive: bool, _turning: bool, *_: Any) -> None:
+        rates(y, dy, derive)
+
     for module in (advance, step):
-        vars(module)["rates_here"] = rates
+        vars(module)["rates_here"] = rates_here
     return np.array(problem.start), method, tb, mode, work, rates
 
 

@@ -43,6 +43,22 @@ def speed(arguments: argparse.Namespace) -> None:
     print(f"{found.steps} steps, {found.rejected} of them rejected, {found.events} events")
 
 
+def integrator(arguments: argparse.Namespace) -> None:
+    """Our integrator beside others on the same rates."""
+    from collaudo.bench.integrator import compare_integrators
+
+    found = compare_integrators(tell=note)
+    if arguments.json:
+        print_json(asdict(found) | {"times_faster": found.times_faster})
+        return
+    print(f"{found.duration_s:.0f} s on the machine, relative tolerance {found.rtol:g}")
+    for timing in (found.own, *found.others):
+        inside = f", {timing.in_rates_s:.2f} s of it in the rates" if timing.in_rates_s else ""
+        spent = f"{timing.wall_s:8.3f} s, {timing.rates} evaluations{inside}"
+        print(f"{timing.method:8}{spent}; {timing.cup_g:.2f} g in the cup")
+    print(f"{found.times_faster:.0f} times faster than the best of the others")
+
+
 def tuned(arguments: argparse.Namespace) -> None:
     """Every fitted parameter."""
     from collaudo.bench.tuned import tuned_parameters
@@ -102,6 +118,7 @@ def diagnosis(arguments: argparse.Namespace) -> None:
 
 MEASURED: Mapping[str, tuple[str, Callable[[argparse.Namespace], None]]] = {
     "speed": ("how fast the twin runs", speed),
+    "integrator": ("the twin's integrator beside SciPy's stiff ones", integrator),
     "tuned": ("which parameters were fitted to the trade's ranges", tuned),
     "accuracy": ("how far tolerance and cells move the readings", accuracy),
     "diagnosis": ("how good the ranking is on unseen cases", diagnosis),

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure
+from collaudo.laws.tube import turbulent_from
 from collaudo.parts.circuit import Cell, Circuit, Command, Pump, Site, Tube
 from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
@@ -364,6 +365,7 @@ class _Assembler:
         self.f["tube_length"] = np.array([x.length_m for x in tubes])
         self.f["tube_roughness"] = np.array([x.roughness_m for x in tubes])
         self.f["tube_fittings"] = np.array([x.fittings for x in tubes])
+        self.f["tube_turbulent_from"] = np.array([turbulent_from(x.roughness_m / x.bore_m) for x in tubes])
         pumps = [p for p in circuit.pumps if not p.vane] + [p for p in circuit.pumps if p.vane]
         loads = [name for name, _, _ in circuit.loads]
         self.i["pump_load"] = np.array([loads.index(p.load) for p in pumps], np.int64)

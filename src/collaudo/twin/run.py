@@ -126,6 +126,11 @@ class Run:
         return cls(machine, build(machine, site, cell_factor), **options)
 
     @property
+    def stages(self) -> int:
+        """Stages of each step."""
+        return int(self._method.m.size)
+
+    @property
     def time_s(self) -> float:
         """Time since the run began."""
         return float(self.clock[0])

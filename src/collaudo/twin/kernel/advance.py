@@ -320,7 +320,7 @@ def advance(
             if int(counts[1]) > before:
                 clock[2] = 1.0
         copy_into(wk.old_rate, wk.rate)
-        rates_here(y, wk.rate, True, tb, md, wk)
+        rates_here(y, wk.rate, True, True, tb, md, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
         record_frame(t, y, md, wk, frames, int(counts[0]))

@@ -16,7 +16,7 @@ from collaudo.fluid.water import liquid_viscosity_and_slope
 from collaudo.laws.closing import unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import flashing_limit, lifted_throat_flow, throat_flow
-from collaudo.laws.tube import tube_flow
+from collaudo.laws.tube import tube_flow_between
 from collaudo.laws.vapour_throat import vapour_throat_flow
 from collaudo.twin.kernel.tables import (
     LAW_LIFT,
@@ -138,7 +138,7 @@ def throat_gas(e: int, d: float, area: float, bed: float, tb: Tables, wk: Work) 
 
 
 @inlined
-def throat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+def throat_flows(turning: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Jets, valves, strainers, coffee."""
     begin = tb.law_start[LAW_THROAT]
     for e in range(begin, tb.law_start[LAW_THROAT + 1]):
@@ -153,7 +153,7 @@ def throat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
         head_b, slope_b = standing_head(zone_b, tb.element[e].height_b, rho_b, tb, wk)
         d = wk.zone[zone_a].pressure - wk.zone[zone_b].pressure
         wet = d + head_a - head_b
-        if derive:
+        if turning:
             turn(e, wet, d, wk)
         forward = wk.liquid[e].way == 0
         throat_liquid(e, wet if forward else -wet, area, bed, tb, wk)
@@ -173,12 +173,12 @@ def lift_flow(k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float
 
 
 @inlined
-def lift_flows(derive: bool, tb: Tables, wk: Work) -> None:
+def lift_flows(turning: bool, tb: Tables, wk: Work) -> None:
     """Check valves and relief valves."""
     begin = tb.law_start[LAW_LIFT]
     for e in range(begin, tb.law_start[LAW_LIFT + 1]):
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        if derive:
+        if turning:
             turn(e, d, d, wk)
         way = wk.liquid[e].way
         x, s = d if way == 0 else -d, 2 * e + way
@@ -194,12 +194,12 @@ def lift_flows(derive: bool, tb: Tables, wk: Work) -> None:
 
 
 @inlined
-def tube_flows(derive: bool, tb: Tables, wk: Work) -> None:
+def tube_flows(turning: bool, tb: Tables, wk: Work) -> None:
     """Hoses and pipes with friction."""
     begin = tb.law_start[LAW_TUBE]
     for e in range(begin, tb.law_start[LAW_TUBE + 1]):
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        if derive:
+        if turning:
             turn(e, d, d, wk)
         way = wk.liquid[e].way
         x, s, k = d if way == 0 else -d, 2 * e + way, e - begin
@@ -208,17 +208,18 @@ def tube_flows(derive: bool, tb: Tables, wk: Work) -> None:
         mu, dmu = liquid_viscosity_and_slope(wk.temperature[cell])
         bore, length = tb.tube[k].bore, tb.tube[k].length
         roughness, fittings = tb.tube[k].roughness, tb.tube[k].fittings
+        turbulent = tb.tube[k].turbulent_from
         set_liquid(e, 1.0, 0.0, 0.0, 0.0, 0.0, wk)
         set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
         if free < 1.0:
             rho = wk.rho[cell]
-            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            q, dq = tube_flow_between(x, rho, mu, bore, length, roughness, fittings, turbulent)
             # q = mu Re(rho dp / mu^2): the viscosity acts as the pressure does, twice and the other way
             by_T = (q - 2.0 * dq * x) / mu * dmu + dq * x / rho * wk.drho[cell]
             set_liquid(e, free, by_level, q, dq, by_T, wk)
         if free > 0.0:
             rho = wk.zone[tb.stream[s].up_zone].gas_density
-            q, dq = tube_flow(x, rho, mu, bore, length, roughness, fittings)
+            q, dq = tube_flow_between(x, rho, mu, bore, length, roughness, fittings, turbulent)
             set_gas(e, free, by_level, q, dq, dq * x / rho, wk)
             wk.gas[e].by_T = free * (q - 2.0 * dq * x) / mu * dmu
 
@@ -251,7 +252,7 @@ def pump_flow(
 
 
 @inlined
-def pump_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+def pump_flows(turning: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Vibration and vane pumps; what they draw is mixed when their inlet holds vapour or air."""
     first = tb.law_start[LAW_VIBRATION_PUMP]
     for e in range(first, tb.law_start[LAW_VANE_PUMP + 1]):
@@ -261,7 +262,7 @@ def pump_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
         volume, by_rise = 0.0, 0.0
         if on:
             volume, by_rise = pumped_volume(e, k, -d, tb)
-        if derive:
+        if turning:
             drive = volume if on else d
             turn(e, drive, drive, wk)
         way = wk.liquid[e].way
@@ -290,14 +291,14 @@ def vapour_flow(d: float, p: float, rho: float, area: float) -> tuple[float, flo
 
 
 @inlined
-def vapour_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
+def vapour_flows(turning: bool, tb: Tables, md: Mode, wk: Work) -> None:
     """Steam, air and what liquid they carry: wands, vacuum valve, safety valve."""
     begin = tb.law_start[LAW_VAPOUR]
     throats = tb.law_start[LAW_THROAT + 1]
     for e in range(begin, tb.law_start[LAW_VAPOUR + 1]):
         k = e - begin
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
-        if derive:
+        if turning:
             turn(e, d, d, wk)
         way = wk.liquid[e].way
         x, s = d if way == 0 else -d, 2 * e + way
@@ -324,10 +325,10 @@ def vapour_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
 
 
 @inlined
-def all_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """Every element's flow, law by law; with ``derive`` the ways are fixed anew."""
-    throat_flows(derive, tb, md, wk)
-    lift_flows(derive, tb, wk)
-    tube_flows(derive, tb, wk)
-    pump_flows(derive, tb, md, wk)
-    vapour_flows(derive, tb, md, wk)
+def all_flows(turning: bool, tb: Tables, md: Mode, wk: Work) -> None:
+    """Every element's flow, law by law; with ``turning`` the ways are fixed anew."""
+    throat_flows(turning, tb, md, wk)
+    lift_flows(turning, tb, wk)
+    tube_flows(turning, tb, wk)
+    pump_flows(turning, tb, md, wk)
+    vapour_flows(turning, tb, md, wk)

@@ -16,29 +16,24 @@ _CROSSING_REYNOLDS = 1187.4
 
 
 @inlined
-def friction_factor_ratio(reynolds: float) -> float:
-    """Friction over its laminar value: 1 below, ``(Re / 1187)^0.75`` above (Blasius 0.316 Re^-0.25)."""
-    x = reynolds / _CROSSING_REYNOLDS
-    if x < 0.5:
-        return 1.0
+def edge_drop(
+    f: float, linear: float, quadratic: float, bore: float, per_rho: float, mu: float
+) -> tuple[float, float]:
+    """Pressure lost [Pa] by a mass flow ``f`` [kg/s] along an edge, and its derivative.
+
+    Friction over its laminar value is 1 below, ``(Re / 1187)^0.75`` above (Blasius 0.316 Re^-0.25).
+    """
+    size = abs(f)
+    straight, fitting = linear * mu * per_rho, quadratic * per_rho
+    reach = size * (4.0 / (pi * _CROSSING_REYNOLDS)) / mu
+    if reach < 0.5 * bore or bore <= 0.0:
+        return straight * f + fitting * f * size, straight + 2.0 * fitting * size
+    x = reach / bore
     x3 = x * x * x
     x12 = x3 * x3 * x3 * x3
-    return sqrt(sqrt(sqrt(sqrt(1.0 + x12))))
-
-
-@inlined
-def edge_drop(
-    f: float, linear: float, quadratic: float, bore: float, rho: float, mu: float
-) -> tuple[float, float]:
-    """Pressure lost [Pa] by a mass flow ``f`` [kg/s] along an edge, and its derivative."""
-    ratio = 1.0
-    if bore > 0.0:
-        ratio = friction_factor_ratio(4.0 * abs(f) / (pi * bore * mu))
-    straight = linear * mu / rho * ratio
-    fitting = quadratic / rho
-    r2 = ratio * ratio
-    turbulent = 0.75 * (1.0 - 1.0 / (r2 * r2 * r2 * r2 * r2 * r2 * r2 * r2))
-    return straight * f + fitting * f * abs(f), straight * (1.0 + turbulent) + 2.0 * fitting * abs(f)
+    straight *= sqrt(sqrt(sqrt(sqrt(1.0 + x12))))
+    turbulent = 0.75 * x12 / (1.0 + x12)
+    return straight * f + fitting * f * size, straight * (1.0 + turbulent) + 2.0 * fitting * size
 
 
 @inlined
@@ -85,8 +80,8 @@ def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
 
 
 @inlined
-def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
-    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``derive`` their ways
+def tree_flows(derive: bool, turning: bool, tb: Tables, wk: Work) -> None:
+    """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``turning`` their ways
     are fixed anew."""
     n = tb.state_count[0]
     for z in range(tb.zone.size):
@@ -98,7 +93,7 @@ def tree_flows(derive: bool, tb: Tables, wk: Work) -> None:
             f = wk.cell[i].source - stays * wk.zone[z].gain
             wk.cell[i].edge = f
             wk.cell[parent].source += f
-            if derive:
+            if turning:
                 wk.cell[i].way = 0 if f >= 0.0 else 1
             up = i if wk.cell[i].way == 0 else parent
             flux = f * wk.energy[up]
@@ -137,14 +132,14 @@ def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> Non
         factor = gas_block(loop, tb, wk)
         mu = liquid_viscosity(wk.temperature[chord])
         linear, quadratic = tb.loop[loop].chord_linear, tb.loop[loop].chord_quadratic
-        lost, slope = edge_drop(y[row], linear, quadratic, tb.cell[chord].bore, wk.rho[chord], mu)
+        lost, slope = edge_drop(y[row], linear, quadratic, tb.cell[chord].bore, wk.per_rho[chord], mu)
         if derive:
             wk.jacobian[row, row] -= factor * slope * per_inertia
         for k in range(tb.loop_edge_start[loop], tb.loop_edge_start[loop + 1]):
             cell, sign = tb.loop_edge[k].cell, tb.loop_edge[k].sign
             linear, quadratic = tb.cell[cell].linear, tb.cell[cell].quadratic
             drop, slope = edge_drop(
-                wk.cell[cell].edge, linear, quadratic, tb.cell[cell].bore, wk.rho[cell], mu
+                wk.cell[cell].edge, linear, quadratic, tb.cell[cell].bore, wk.per_rho[cell], mu
             )
             lost += sign * drop
             if derive:

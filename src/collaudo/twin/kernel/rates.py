@@ -159,16 +159,18 @@ def lag_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None
 
 
 @inlined
-def rates_here(y: Floats, dy: Floats, derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """Rates ``dy`` of ``y``; with ``derive`` also ``wk.jacobian``, and the ways of all flows are fixed anew,
-    which hold until the next such call."""
+def rates_here(
+    y: Floats, dy: Floats, derive: bool, turning: bool, tb: Tables, md: Mode, wk: Work
+) -> None:
+    """Rates ``dy`` of ``y``; with ``derive`` also ``wk.jacobian``; with ``turning`` the ways of all flows are
+    fixed anew, which hold until they are next."""
     close_here(y, derive, tb, wk)
-    all_flows(derive, tb, md, wk)
+    all_flows(turning, tb, md, wk)
     clear(derive, tb, wk)
     dy[tb.state_count[0] :] = 0.0
     carry_all(derive, tb, wk)
     chord_flows(derive, y, tb, wk)
-    tree_flows(derive, tb, wk)
+    tree_flows(derive, turning, tb, wk)
     heat_flows(derive, tb, md, wk)
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 1:
@@ -184,6 +186,12 @@ def rates_here(y: Floats, dy: Floats, derive: bool, tb: Tables, md: Mode, wk: Wo
 
 @compiled
 def rates(y: Floats, dy: Floats, derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """`rates_here` as a function of its own: to call it hands over a hundred tables, which takes as long as a
-    tenth of it."""
-    rates_here(y, dy, derive, tb, md, wk)
+    """`rates_here` as a function of its own, ways fixed with ``derive``. (To call it hands over a hundred
+    tables, which takes as long as a tenth of it.)"""
+    rates_here(y, dy, derive, derive, tb, md, wk)
+
+
+@compiled
+def free_rates(y: Floats, dy: Floats, tb: Tables, md: Mode, wk: Work) -> None:
+    """Rates with the ways all flows take at ``y``, for integrators that know nothing of ways."""
+    rates_here(y, dy, False, True, tb, md, wk)

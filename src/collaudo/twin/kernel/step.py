@@ -54,7 +54,7 @@ def stage_right(i: int, y: Floats, h: float, method: Method, tb: Tables, md: Mod
             if weight != 0.0:
                 for k in range(n):
                     wk.stage_y[k] += weight * wk.stage[j, k]
-        rates_here(wk.stage_y, wk.right, False, tb, md, wk)
+        rates_here(wk.stage_y, wk.right, False, False, tb, md, wk)
     for r in range(n, total):
         wk.stage_quadrature[i, r - n] = wk.right[r]
     per_h = 1.0 / h

@@ -94,7 +94,8 @@ ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
 # band: span of levels (share) over which the port upstream goes from covered to free
 STREAM = _record("up_zone up_cell down_zone down_cell", "height band")
 LIFT = _record("", "area cracking width leak")
-TUBE = _record("", "bore length roughness fittings")
+# turbulent_from: head number at which its flow is turbulent
+TUBE = _record("", "bore length roughness fittings turbulent_from")
 PUMP = _record(
     "load",
     # free: free flow or displacement [m3/s]; rest_*: what a resting pump lets forward; back_leak [kg/(s Pa)]
