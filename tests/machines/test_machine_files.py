@@ -450,11 +450,18 @@ REFUSED: dict[str, tuple[str, Sequence[Edit], Sequence[Expected]]] = {
     ),
     "sizes that no law covers": (
         TANK,
-        [("kind: brew_jet, bore_mm: 0.7", "kind: brew_jet, bore_mm: 0.05")],
+        [
+            ("  brew_jet: {", "  hose: {kind: tube, bore_mm: 0.5, roughness_um: 100}\n  brew_jet: {"),
+            (
+                "{from: pump.out, to: check_valve.in, bore_mm: 4, length_mm: 250}",
+                "{from: pump.out, to: hose.in, bore_mm: 4, length_mm: 250}\n"
+                "  - {from: hose.out, to: check_valve.in, bore_mm: 4, length_mm: 10}",
+            ),
+        ],
         [
             (
-                "brew_jet: {",
-                "brew_jet cannot be reckoned: jet length over bore is 16; the correlation holds from 2 to 10",
+                "  hose: {",
+                "hose cannot be reckoned: roughness_um is 100; with a bore of 0.5 mm it can be 0 to 25",
                 "change its sizes",
             )
         ],

@@ -58,6 +58,11 @@ def test_every_block_of_eight_covers_the_whole_range() -> None:
     assert list(stratified(5, np.random.default_rng(4))) == list(shares[:5])
 
 
+def own_spreads(machine: Machine) -> list[Spread]:
+    """Those that do not follow another value."""
+    return [spread for spread in spreads_of(machine, bind_roles(machine)) if not spread.like]
+
+
 def deviates(spread: Spread, machine: Machine, many: list[Drawn]) -> np.ndarray:
     """By how many standard deviations each drawn value differs from the middle."""
     start, _, field = spread.target.partition(".")
@@ -83,7 +88,7 @@ def test_mean_and_spread_of_the_draws_are_those_declared(name: str) -> None:
     takes a hundredth off the spread.
     """
     machine, many = find_machine(name), drawn(name)
-    spreads = spreads_of(machine, bind_roles(machine))
+    spreads = own_spreads(machine)
     assert len(spreads) > 30
     every = {spread.target: deviates(spread, machine, many) for spread in spreads}
     for target, found in every.items():
@@ -96,11 +101,19 @@ def test_mean_and_spread_of_the_draws_are_those_declared(name: str) -> None:
 @each_machine
 def test_spreads_are_independent_of_one_another(name: str) -> None:
     machine, many = find_machine(name), drawn(name)
-    every = np.array([deviates(spread, machine, many) for spread in spreads_of(machine, bind_roles(machine))])
+    every = np.array([deviates(spread, machine, many) for spread in own_spreads(machine)])
     correlation = np.corrcoef(every) - np.eye(len(every))
     # Of so many pairs of 64 independent values hardly one correlates beyond 4.5 / sqrt(64).
     assert np.abs(correlation).max() < 4.5 / math.sqrt(COUNT)
     assert np.sqrt((correlation**2).mean()) < 1.5 / math.sqrt(COUNT)
+
+
+@each_machine
+def test_a_drawn_boiler_stands_filled_to_its_own_probe(name: str) -> None:
+    levels = {one.machine.value("level_control.level_share") for one in drawn(name)}
+    assert len(levels) == COUNT
+    for one in drawn(name):
+        assert one.machine.value("boiler.filled_share") == one.machine.value("level_control.level_share")
 
 
 @each_machine
