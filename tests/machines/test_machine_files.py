@@ -454,8 +454,10 @@ REFUSED: dict[str, tuple[str, Sequence[Edit], Sequence[Expected]]] = {
             ("  brew_jet: {", "  hose: {kind: tube, bore_mm: 0.5, roughness_um: 100}\n  brew_jet: {"),
             (
                 "{from: pump.out, to: check_valve.in, bore_mm: 4, length_mm: 250}",
-                "{from: pump.out, to: hose.in, bore_mm: 4, length_mm: 250}\n"
-                "  - {from: hose.out, to: check_valve.in, bore_mm: 4, length_mm: 10}",
+                (
+                    "{from: pump.out, to: hose.in, bore_mm: 4, length_mm: 250}\n"
+                    "  - {from: hose.out, to: check_valve.in, bore_mm: 4, length_mm: 10}"
+                ),
             ),
         ],
         [
