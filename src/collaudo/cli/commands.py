@@ -108,14 +108,17 @@ def _compare_integrators(as_json: bool) -> None:
 
     found = compare_integrators(tell=_note)
     if as_json:
-        _print_json(asdict(found) | {"times_faster": found.times_faster})
+        keys = ("times_faster", "times_faster_without_rates")
+        _print_json(asdict(found) | {key: getattr(found, key) for key in keys})
         return
     print(f"{found.duration_s:.0f} s on the machine, relative tolerance {found.rtol:g}")
     for timing in (found.own, *found.others):
         inside = f", {timing.in_rates_s:.2f} s of it in the rates" if timing.in_rates_s else ""
         spent = f"{timing.wall_s:8.3f} s, {timing.rates} evaluations{inside}"
         print(f"{timing.method:8}{spent}; {timing.cup_g:.2f} g in the cup")
+    free = found.times_faster_without_rates
     print(f"{found.times_faster:.0f} times faster than the best of the others")
+    print(f"{free:.1f} times if rates and slopes, called from Python, cost the others nothing")
 
 
 def _list_tuned(as_json: bool) -> None:
