@@ -158,13 +158,11 @@ def slopes_off(state: str) -> tuple[list[str], Any, Any]:
 
 
 def neglected(row: str, column: str) -> bool:
-    """How density and air of leaving gas follow temperature, air and water of its vessel is left out."""
-    vessels = {"boiler": "boiler.upper", "brew_chamber": "brew_chamber.water"}
-    for vessel, top in vessels.items():
-        rows = (f"mass of water in {vessel}", f"mass of air in {vessel}", f"temperature of {top}")
-        if row in rows and vessel in column:
-            return True
-    return False
+    """How a vessel's heat capacity, evaporation included, follows its own water and warmth is left out."""
+    return any(
+        row == f"temperature of {vessel}.{top}" and vessel in column
+        for vessel, top in (("boiler", "upper"), ("brew_chamber", "water"))
+    )
 
 
 STIRRED = tuple(f"temperature of exchanger.cell{n}" for n in range(8))
@@ -184,12 +182,12 @@ def test_slopes_of_the_rates_are_those_of_small_differences(state: str) -> None:
 
 @pytest.mark.parametrize("state", STATES)
 def test_slopes_that_are_left_out_are_slow(state: str) -> None:
-    """No faster than 2 per second, where pressures move at a thousand per second and more."""
+    """No faster than 0.2 per second, where pressures move at a thousand per second and more."""
     names, off, _ = slopes_off(state)
     left_out = [
         off[i, j] for i, row in enumerate(names) for j, column in enumerate(names) if neglected(row, column)
     ]
-    assert max(left_out) < 2.0
+    assert max(left_out) < 0.2
 
 
 @pytest.mark.parametrize("state", ["flush", "shot", "exhaust"])

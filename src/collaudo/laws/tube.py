@@ -133,6 +133,7 @@ def tube_flow_between(
     per_pascal = 2.0 * rho * bore_m * bore_m * bore_m / (mu * mu)
     if size <= 0.0:
         return 0.0, area_mu * per_pascal / (64.0 * length_m)
-    re, slope = _with_fittings(per_pascal * size, length_m, fittings * bore_m, roughness_m / bore_m, k_turbulent)
+    head, loss_m = per_pascal * size, fittings * bore_m
+    re, slope = _with_fittings(head, length_m, loss_m, roughness_m / bore_m, k_turbulent)
     q = area_mu * re
     return (q if difference_Pa >= 0.0 else -q), q * slope / size

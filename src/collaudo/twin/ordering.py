@@ -18,8 +18,8 @@ SOLVES = 6
 
 
 class Program(NamedTuple):
-    """States up to ``tail`` are eliminated one by one: ``lower_row`` lists the rows that hold fill below each,
-    ``upper_column`` the columns right of it. The rest, nearly full by then, is inverted as one block."""
+    """States up to ``tail`` are eliminated one by one: ``lower_row`` lists the rows that hold fill below
+    each, ``upper_column`` the columns right of it. The rest, nearly full by then, is inverted as a block."""
 
     lower_start: Ints
     lower_row: Ints

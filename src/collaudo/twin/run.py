@@ -22,7 +22,8 @@ from collaudo.twin.layout import Line
 
 Floats = NDArray[np.float64]
 DEFAULT_RTOL = 1e-3
-_FRAMES = 4096
+# Few enough to stay in the processor's cache.
+_FRAMES = 256
 _EVENTS = 512
 
 

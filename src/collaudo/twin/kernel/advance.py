@@ -3,25 +3,26 @@ branched."""
 
 from __future__ import annotations
 
-from math import inf, isfinite, sqrt
+from math import isfinite, sqrt
 
 from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.carry import turned_too_far
-from collaudo.twin.kernel.closure import close, close_watched
-from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
+from collaudo.twin.kernel.crossings import EVENT_CHATTER, earliest_crossing, next_timer, settle
+from collaudo.twin.kernel.devices import watched_value
 from collaudo.twin.kernel.flows import COLD_WATER, RESERVOIR_BAND
+from collaudo.twin.kernel.frames import frame_width, record_frame
 from collaudo.twin.kernel.methods import Method
 from collaudo.twin.kernel.rates import rates_here
 from collaudo.twin.kernel.step import error_norm, interpolate, interpolate_quadratures, take_step
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
+__all__ = ["EVENT_CHATTER", "advance", "frame_width"]
+
 DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
 
-# Codes beside device numbers in the event list.
-EVENT_CHATTER = 1000
 SMALLEST_STEP_S = 1.0e-9
+# Shorter than this no step need be for the sake of a flow that turns.
 SHORTEST_AFTER_TURN_S = 1.0e-6
-"""A step in which a flow turns round is cut short no further: what goes astray in it is beyond weighing."""
 LARGEST_STEP_S = 60.0
 
 
@@ -30,166 +31,6 @@ def copy_into(target: Floats, values: Floats) -> None:
     """Element by element (whole-array assignment would reserve memory)."""
     for k in range(target.size):
         target[k] = values[k]
-
-
-@inlined
-def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
-    """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
-    elements, temperatures of nodes, edge flows of cells, phases of devices, loads energised."""
-    row = frames[count]
-    row[0] = t
-    at = 1
-    for k in range(y.size):
-        row[at + k] = y[k]
-    at += y.size
-    for z in range(wk.zone.size):
-        row[at] = wk.zone[z].pressure
-        row[at + 1] = wk.zone[z].level
-        at += 2
-    for e in range(wk.element.size):
-        row[at] = wk.element[e].flow
-        row[at + 1] = wk.element[e].steam_share
-        row[at + 2] = wk.element[e].liquid_share
-        at += 3
-    for i in range(wk.temperature.size):
-        row[at + i] = wk.temperature[i]
-    at += wk.temperature.size
-    for i in range(wk.cell.size):
-        row[at + i] = wk.cell[i].edge
-    at += wk.cell.size
-    for d in range(md.device.size):
-        row[at + d] = md.device[d].phase
-    at += md.device.size
-    for k in range(md.energised.size):
-        row[at + k] = md.energised[k]
-
-
-@compiled
-def frame_width(y: Floats, md: Mode, wk: Work) -> int:
-    """Columns of a frame."""
-    return (
-        1
-        + y.size
-        + 2 * wk.zone.size
-        + 3 * wk.element.size
-        + wk.temperature.size
-        + wk.cell.size
-        + md.device.size
-        + md.energised.size
-    )
-
-
-@inlined
-def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
-    """First device whose watched value lies beyond its threshold, after `close`; -1 none."""
-    for d in range(tb.device.size):
-        watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
-        if watching and crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
-            return d
-    return -1
-
-
-@compiled
-def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
-    """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
-    a, b = 0.0, high
-    fa = crossing(d, wk.watched[d], tb, md)
-    interpolate(y, b, method, tb, wk, wk.dense_y)
-    close_watched(wk.dense_y, tb, wk)
-    fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
-    side = 0
-    for _ in range(40):
-        if b - a < 1e-9 or fb < 1e-12 * abs(fa):
-            break
-        c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
-        c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
-        interpolate(y, c, method, tb, wk, wk.dense_y)
-        close_watched(wk.dense_y, tb, wk)
-        fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
-        if fc > 0.0:
-            b, fb = c, fc
-            if side == 1:
-                fa *= 0.5
-            side = 1
-        else:
-            a, fa = c, fc
-            if side == -1:
-                fb *= 0.5
-            side = -1
-    return b
-
-
-@compiled
-def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
-    """Earliest share of the step just taken at which any device crosses its threshold; 2 if none does.
-
-    The end and the middle of the step are looked at, so that a double crossing within one is not lost.
-    """
-    first = 2.0
-    for share in (1.0, 0.5):
-        interpolate(y, share, method, tb, wk, wk.dense_y)
-        close_watched(wk.dense_y, tb, wk)
-        for d in range(tb.device.size):
-            watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
-            if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
-                first = min(first, locate(d, share, y, method, tb, md, wk))
-                interpolate(y, share, method, tb, wk, wk.dense_y)
-                close_watched(wk.dense_y, tb, wk)
-    return first
-
-
-@inlined
-def note_toggle(d: int, t: float, md: Mode) -> bool:
-    """Count a change of device ``d``; True when it chatters and is now held."""
-    if t - md.device[d].window > 1.0:
-        md.device[d].toggles, md.device[d].window = 0.0, t
-    md.device[d].toggles += 1.0
-    if md.device[d].toggles > CHATTER_TOGGLES:
-        md.device[d].forced = md.device[d].phase
-        return True
-    return False
-
-
-@compiled
-def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, count: int) -> int:
-    """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the
-    events."""
-    refresh_mode(tb, md)
-    close(y, False, tb, wk)
-    for _ in range(50):
-        acted = -1
-        for d in range(tb.device.size):
-            if md.device[d].timer <= t:
-                ring(d, t, tb, md)
-                acted = d
-                break
-        if acted < 0:
-            acted = any_crossing(y, tb, md, wk)
-            if acted >= 0:
-                act(acted, t, tb, md)
-        if acted < 0:
-            return count
-        if count < events.shape[0]:
-            events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted].phase
-            count += 1
-        if note_toggle(acted, t, md) and count < events.shape[0]:
-            events[count, 0], events[count, 1], events[count, 2] = (
-                t,
-                EVENT_CHATTER + acted,
-                md.device[acted].phase,
-            )
-            count += 1
-        refresh_mode(tb, md)
-    return count
-
-
-@inlined
-def next_timer(md: Mode) -> float:
-    """Time [s] of the next timer, or infinity."""
-    first = inf
-    for d in range(md.device.size):
-        first = min(first, md.device[d].timer)
-    return first
 
 
 @inlined
@@ -204,8 +45,8 @@ def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
 
 @inlined
 def drain_limit(y: Floats, tb: Tables, wk: Work) -> float:
-    """Longest step [s] in which no tank is drawn past the band of its outlet unseen: tanks are quadratures, on
-    which the error of a step does not look."""
+    """Longest step [s] in which no tank is drawn past the band of its outlet unseen: tanks are quadratures,
+    on which the error of a step does not look."""
     longest = LARGEST_STEP_S
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 0 and tb.zone[z].volume > 0.0:
@@ -308,8 +149,8 @@ def advance(
 ) -> int:
     """Integrate ``y`` in place from ``clock[0]`` to ``until``; returns one of the codes above.
 
-    ``clock``: time, next step, 1 when the last change was a jump, last step (0 none) and its error. ``counts``: frames, events, steps,
-    rejections.
+    ``clock``: time, next step, 1 when the last change was a jump, last step (0 none) and its error.
+    ``counts``: frames, events, steps, rejections, worst state.
     """
     unsettled = True
     while True:

@@ -1,9 +1,9 @@
 """Elimination of the step's linear system, by a program worked out once for each machine.
 
-States are numbered in an order of low fill (``twin.ordering``). The first of them have few neighbours and are
-eliminated one by one along lists. What remains is nearly full and is inverted as one block of whole registers:
-its solutions are then mere products, of which each step needs many. There is no pivoting: a pivot that shrinks
-too far is reported and the step falls back on a dense solve with partial pivoting.
+States are numbered in an order of low fill (``twin.ordering``). The first of them have few neighbours and
+are eliminated one by one along lists. What remains is nearly full and is inverted as one block of whole
+registers: its solutions are then mere products, of which each step needs many. There is no pivoting: a pivot
+that shrinks too far is reported and the step falls back on a dense solve with partial pivoting.
 """
 
 from __future__ import annotations

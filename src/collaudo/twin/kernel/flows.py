@@ -49,8 +49,8 @@ def gas_share(s: int, tb: Tables, wk: Work) -> tuple[float, float]:
 
 @inlined
 def standing_head(z: int, height: float, rho: float, tb: Tables, wk: Work) -> tuple[float, float]:
-    """Pressure [Pa] of the liquid that stands over the lower lip of a port, and its slope by the level; drains
-    a group by gravity."""
+    """Pressure [Pa] of the liquid that stands over the lower lip of a port, and its slope by the level;
+    drains a group by gravity."""
     over = wk.zone[z].level - height + 0.5 * PORT_BAND
     weight = GRAVITY * rho * tb.zone[z].height
     return (weight * over, weight) if over > 0.0 else (0.0, 0.0)
@@ -283,8 +283,8 @@ def pump_flows(turning: bool, tb: Tables, md: Mode, wk: Work) -> None:
 
 @inlined
 def vapour_flow(d: float, p: float, rho: float, area: float) -> tuple[float, float, float]:
-    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d`` and
-    by ``p``."""
+    """Gas from pressure ``p`` through a throat for a difference ``d`` of either sign: flow, slopes by ``d``
+    and by ``p``."""
     size = abs(d)
     q, by_high, by_low = vapour_throat_flow(p, p - size, rho, area)
     return (q, -by_low, by_high + by_low) if d >= 0.0 else (-q, -by_low, -by_high - by_low)

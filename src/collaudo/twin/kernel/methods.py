@@ -19,8 +19,8 @@ from collaudo.twin.kernel.tables import Floats
 class Method(NamedTuple):
     """One tableau. ``a``, ``c``: (s, s) strictly lower; ``m``, ``e``: (s,); ``dense``: (3, s).
 
-    ``weight``: (s,), what a quadrature's rates at the stages weigh. Nothing depends on quadratures, so their rows
-    of the scheme can be summed beforehand: ``gamma (I - gamma c)^-T m``.
+    ``weight``: (s,), what a quadrature's rates at the stages weigh. Nothing depends on quadratures, so their
+    rows of the scheme can be summed beforehand: ``gamma (I - gamma c)^-T m``.
     """
 
     gamma: float

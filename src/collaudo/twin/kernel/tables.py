@@ -62,7 +62,8 @@ LINK_COUNT = 6
 
 
 def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
-    return np.dtype([(n, np.int64) for n in whole.split()] + [(n, np.float64) for n in real.split()])
+    fields = [(n, np.int64) for n in whole.split()] + [(n, np.float64) for n in real.split()]
+    return np.dtype(fields, align=True)
 
 
 ZONE = _record(

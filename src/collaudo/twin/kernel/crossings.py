@@ -1,0 +1,128 @@
+"""When devices act: thresholds crossed within a step, timers, chatter."""
+
+from __future__ import annotations
+
+from math import inf
+
+from collaudo.compiled import compiled, inlined
+from collaudo.twin.kernel.closure import close, close_watched
+from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
+from collaudo.twin.kernel.methods import Method
+from collaudo.twin.kernel.step import interpolate
+from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
+
+# Codes beside device numbers in the event list.
+EVENT_CHATTER = 1000
+
+
+@inlined
+def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
+    """First device whose watched value lies beyond its threshold, after `close`; -1 none."""
+    for d in range(tb.device.size):
+        watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
+        if watching and crossing(d, watched_value(d, y, tb, wk), tb, md) > 0.0:
+            return d
+    return -1
+
+
+@compiled
+def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+    """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
+    a, b = 0.0, high
+    fa = crossing(d, wk.watched[d], tb, md)
+    interpolate(y, b, method, tb, wk, wk.dense_y)
+    close_watched(wk.dense_y, tb, wk)
+    fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
+    side = 0
+    for _ in range(40):
+        if b - a < 1e-9 or fb < 1e-12 * abs(fa):
+            break
+        c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
+        c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
+        interpolate(y, c, method, tb, wk, wk.dense_y)
+        close_watched(wk.dense_y, tb, wk)
+        fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
+        if fc > 0.0:
+            b, fb = c, fc
+            if side == 1:
+                fa *= 0.5
+            side = 1
+        else:
+            a, fa = c, fc
+            if side == -1:
+                fb *= 0.5
+            side = -1
+    return b
+
+
+@compiled
+def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+    """Earliest share of the step just taken at which any device crosses its threshold; 2 if none does.
+
+    The end and the middle of the step are looked at, so that a double crossing within one is not lost.
+    """
+    first = 2.0
+    for share in (1.0, 0.5):
+        interpolate(y, share, method, tb, wk, wk.dense_y)
+        close_watched(wk.dense_y, tb, wk)
+        for d in range(tb.device.size):
+            watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
+            if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
+                first = min(first, locate(d, share, y, method, tb, md, wk))
+                interpolate(y, share, method, tb, wk, wk.dense_y)
+                close_watched(wk.dense_y, tb, wk)
+    return first
+
+
+@inlined
+def note_toggle(d: int, t: float, md: Mode) -> bool:
+    """Count a change of device ``d``; True when it chatters and is now held."""
+    if t - md.device[d].window > 1.0:
+        md.device[d].toggles, md.device[d].window = 0.0, t
+    md.device[d].toggles += 1.0
+    if md.device[d].toggles > CHATTER_TOGGLES:
+        md.device[d].forced = md.device[d].phase
+        return True
+    return False
+
+
+@compiled
+def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, count: int) -> int:
+    """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the
+    events."""
+    refresh_mode(tb, md)
+    close(y, False, tb, wk)
+    for _ in range(50):
+        acted = -1
+        for d in range(tb.device.size):
+            if md.device[d].timer <= t:
+                ring(d, t, tb, md)
+                acted = d
+                break
+        if acted < 0:
+            acted = any_crossing(y, tb, md, wk)
+            if acted >= 0:
+                act(acted, t, tb, md)
+        if acted < 0:
+            return count
+        if count < events.shape[0]:
+            events[count, 0], events[count, 1], events[count, 2] = t, acted, md.device[acted].phase
+            count += 1
+        if note_toggle(acted, t, md) and count < events.shape[0]:
+            events[count, 0], events[count, 1], events[count, 2] = (
+                t,
+                EVENT_CHATTER + acted,
+                md.device[acted].phase,
+            )
+            count += 1
+        refresh_mode(tb, md)
+    return count
+
+
+@inlined
+def next_timer(md: Mode) -> float:
+    """Time [s] of the next timer, or infinity."""
+    first = inf
+    for d in range(md.device.size):
+        first = min(first, md.device[d].timer)
+    return first
