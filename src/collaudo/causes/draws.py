@@ -17,7 +17,15 @@ from collaudo.checks.files import library_file
 from collaudo.checks.roles import all_roles
 from collaudo.errors import CatalogueError
 from collaudo.machine.model import Machine
-from collaudo.machine.source import Node, Problems, read_source, take_flag, take_mapping, take_number, take_text
+from collaudo.machine.source import (
+    Node,
+    Problems,
+    read_source,
+    take_flag,
+    take_mapping,
+    take_number,
+    take_text,
+)
 from collaudo.parts.circuit import Site
 from collaudo.parts.part import declared_fields
 from collaudo.quantities.units import split_suffix

@@ -24,7 +24,7 @@ class BrewJet(Part):
     def describe(self, circuit: Circuit) -> None:
         """A throat with the discharge coefficient of a drilled orifice at Re 20,000."""
         bore = self.si("bore_mm")
-        # Beyond the range of the correlation (a bore nearly closed by scale) its end is as good a guess as any.
+        # Beyond the range of the correlation, in a bore nearly closed by scale, its end is as good a guess.
         ratio = min(self.length_mm / self.bore_mm, LARGEST_LENGTH_RATIO)
         coefficient = jet_coefficient(ratio, 2.0e4)
         circuit.members.append(

@@ -23,7 +23,7 @@ from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
-from collaudo.twin.ordering import elimination_program, least_fill_order, padded
+from collaudo.twin.ordering import ordered_program, padded
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -515,8 +515,7 @@ class _Assembler:
         keys += [("wall", n) for n in range(len(self.circuit.walls))]
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
         pattern = self._pattern(keys)
-        order = least_fill_order(pattern)
-        program = elimination_program(pattern[np.ix_(order, order)])
+        order, program = ordered_program(pattern)
         self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
         self.i["tail"] = np.array([program.tail, padded(len(keys) - program.tail)], np.int64)
         keys = [keys[o] for o in order]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -43,6 +44,18 @@ def least_fill_order(pattern: NDArray[np.bool_]) -> list[int]:
     return order
 
 
+def ordered_program(pattern: NDArray[np.bool_]) -> tuple[list[int], Program]:
+    """Order and elimination program of a pattern; worked out once for each pattern."""
+    return _ordered_program(pattern.shape[0], np.packbits(pattern).tobytes())
+
+
+@lru_cache(maxsize=64)
+def _ordered_program(n: int, bits: bytes) -> tuple[list[int], Program]:
+    pattern = np.unpackbits(np.frombuffer(bits, np.uint8), count=n * n).reshape(n, n).astype(bool)
+    order = least_fill_order(pattern)
+    return order, elimination_program(pattern[np.ix_(order, order)])
+
+
 def padded(count: int) -> int:
     """``count`` rounded up to whole registers."""
     return -(-count // LANES) * LANES
@@ -59,9 +72,7 @@ def elimination_program(pattern: NDArray[np.bool_]) -> Program:
         fill[np.ix_(below, right)] = True
         rows.append(below)
         columns.append(right)
-    scattered = [
-        len(r) * len(c) + SOLVES * (len(r) + len(c)) for r, c in zip(rows, columns, strict=True)
-    ]
+    scattered = [len(r) * len(c) + SOLVES * (len(r) + len(c)) for r, c in zip(rows, columns, strict=True)]
     spent = np.concatenate([[0.0], np.cumsum(scattered)])
     sizes = np.array([padded(n - k) for k in range(n + 1)], float)
     tail = int(np.argmin(spent + BLOCK_COST * (sizes**3 + SOLVES * sizes**2)))

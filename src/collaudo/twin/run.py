@@ -120,6 +120,9 @@ class Run:
         self._buffer: Floats | None = None
         self._event_buffer = np.zeros((_EVENTS, 3))
         self.opening_books = stores(self, self.y)
+        self._changed: dict[
+            tuple[int, frozenset[tuple[str, float | str]]], tuple[Machine, Machine, k.Tables]
+        ] = {}
 
     @classmethod
     def of(cls, machine: Machine, site: Site | None = None, cell_factor: int = 1, **options: Any) -> Run:
@@ -161,12 +164,22 @@ class Run:
 
     def change(self, changes: Mapping[str, float | str]) -> None:
         """Change declared fields of parts now: ``{"portafilter.holds": "blind"}``."""
-        self.machine = self.machine.with_fields(changes)
+        self.machine, tables = self._changed_tables(changes)
         before = stores(self, self.y)
-        self._take_over(build(self.machine, self.assembly.site, self.assembly.cell_factor).tables)
+        self._take_over(tables)
         after = stores(self, self.y)
         for name in self.opening_books:
             self.opening_books[name] += after[name] - before[name]
+
+    def _changed_tables(self, changes: Mapping[str, float | str]) -> tuple[Machine, k.Tables]:
+        """The machine with changes and its tables; kept, for checks make the same changes again and again."""
+        key = (id(self.machine), frozenset(changes.items()))
+        if key not in self._changed:
+            machine = self.machine.with_fields(changes)
+            tables = build(machine, self.assembly.site, self.assembly.cell_factor).tables
+            # The machine before is kept too, or another could come to have its id.
+            self._changed[key] = (self.machine, machine, tables)
+        return self._changed[key][1:]
 
     def fill_up(self, tank: str) -> None:
         """Pour water into a tank, as warm as what is in it, up to what its part declares."""
@@ -176,7 +189,8 @@ class Run:
         held_kg = self.y[zone.mass] + zone.mass_reference
         if held_kg < declared_kg:
             # As warm as what is in it; an empty tank is filled with water as warm as the room.
-            warm_J = self.y[zone.energy] / held_kg if held_kg > 1e-3 else zone.heat * (self.assembly.site.room_K - 273.15)
+            room_J = zone.heat * (self.assembly.site.room_K - 273.15)
+            warm_J = self.y[zone.energy] / held_kg if held_kg > 1e-3 else room_J
             self.y[zone.mass] = declared_kg - zone.mass_reference
             self.y[zone.energy] = warm_J * declared_kg
         after = stores(self, self.y)
