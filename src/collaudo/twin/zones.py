@@ -107,9 +107,9 @@ def _disperse(labels: list[str], cell_factor: int, circuit: Circuit) -> None:
     """
     if cell_factor == 1:
         return
-    # n cells have n - 1 joints between them; the exchange is spread over all n lengths.
+    # n cells have n - 1 joints between them and one to either side; the inner ones take the exchange of all.
     joints = len(labels) - 1
-    exchange = 0.5 * DISPERSION_KG_PER_S * 4186.0 * (cell_factor - 1) * len(labels) / joints
+    exchange = 0.5 * DISPERSION_KG_PER_S * 4186.0 * (cell_factor - 1) * (joints + 2) / joints
     circuit.links += [
         Link("flow", a, b, 0.01, exchange, DISPERSION_KG_PER_S, at=a) for a, b in pairwise(labels)
     ]
