@@ -137,7 +137,7 @@ def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run.add_argument("operations", metavar="OPERATIONS", help="a session file")
     run.add_argument("--json", action="store_true", help="print JSON: duration_s, events, wall_s, balances")
     run.add_argument("--csv", metavar="FILE", help="write the series to a file")
-    run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-4)")
+    run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-3)")
 
 
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
