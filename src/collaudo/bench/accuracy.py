@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -21,7 +22,7 @@ SHARE_ALLOWED = 0.1
 
 @dataclass(frozen=True)
 class Moved:
-    """How far one reading moves."""
+    """How far one reading moves; infinitely far where it comes, goes or changes its word."""
 
     reading: str
     unit: str
@@ -32,15 +33,20 @@ class Moved:
     """When the cells are doubled."""
     spread: float
     """Standard deviation of the reading between sound machines, its own noise included."""
+    changed: str = ""
+    """What it was, then with half the tolerance, then with twice the cells, where it comes, goes or changes
+    its word."""
 
     @property
     def share(self) -> float:
         """The larger move as a share of the spread."""
+        if self.changed:
+            return math.inf
         return max(abs(self.by_tolerance), abs(self.by_cells)) / self.spread
 
 
 def readings_moved(machine: str, progress: Callable[[int, int], None] | None = None) -> list[Moved]:
-    """Every number of every check on a sound machine, worst first."""
+    """Every number of every check on a sound machine, and every word that changed; worst first."""
     with builder(machine, key_of(machine), progress, sound_only=True) as build:
         found = build(DRAWS)
     signatures, _ = load_with_surrogate(found)
@@ -56,9 +62,11 @@ def readings_moved(machine: str, progress: Callable[[int, int], None] | None = N
     for r, info in enumerate(signatures.readings):
         values = [a.get(info.id) for a in (plain, tighter, finer)]
         numbers = [value for value in values if isinstance(value, float)]
-        there = np.isfinite(sound[:, r])
-        if len(numbers) < len(values) or there.sum() < 2:
+        if len(numbers) < len(values):
+            if len(set(values)) > 1:
+                moved.append(Moved(info.id, info.unit, 0.0, 0.0, 0.0, 1.0, ", ".join(map(str, values))))
             continue
+        there = np.isfinite(sound[:, r])
         middle = float(np.median(sound[there, r]))
         error = np.hypot(info.noise_sd, info.bias_sd) * (abs(middle) if info.relative else 1.0)
         spread = float(np.hypot(sound[there, r].std(), error))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from collaudo.causes.cause import COMPLAINT, Cause, all_causes, history_words
+from collaudo.causes.cause import Cause, all_causes, history_words
 from collaudo.causes.draws import spreads_of
 from collaudo.causes.faults import causes_for
 from collaudo.checks.check import Check, Reading, all_checks, cautions
 from collaudo.checks.course import course_for
+from collaudo.checks.files import COMPLAINT
 from collaudo.errors import unknown_name
 from collaudo.machine.load import find_machine
 from collaudo.machine.site import KEYS

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from collaudo.checks.check import HAZARDS, all_checks, texts
-from collaudo.checks.files import library_file, library_folder
+from collaudo.checks.files import COMPLAINT, library_file, library_folder
 from collaudo.checks.roles import all_roles
 from collaudo.errors import CatalogueError, near_misses
 from collaudo.machine.source import (
@@ -25,9 +25,6 @@ from collaudo.machine.source import (
     take_number,
     take_text,
 )
-
-COMPLAINT = "complaint.complaint"
-"""Reading that holds what is complained of."""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ that no check feels another.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from collaudo.checks.check import Check, Reading, all_checks
@@ -133,8 +133,3 @@ def read(reading: Reading, scene: Scene) -> float | str | None:
         if outcome.formula is not None and outcome.formula.value(scene):
             return outcome.name
     return None
-
-
-def readings_by_id(checks: Sequence[MachineCheck]) -> dict[str, Reading]:
-    """All readings of some checks."""
-    return {reading.id: reading for check in checks for reading in check.readings}

@@ -1,9 +1,12 @@
-"""Where the library's data files are."""
+"""Where the library's data files are, and what is asked of them by name."""
 
 from __future__ import annotations
 
 from importlib import resources
 from importlib.resources.abc import Traversable
+
+COMPLAINT = "complaint.complaint"
+"""Reading that holds what is complained of."""
 
 
 def library_file(*path: str) -> Traversable:

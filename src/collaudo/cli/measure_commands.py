@@ -78,11 +78,14 @@ def accuracy(arguments: argparse.Namespace) -> None:
 
     moved = readings_moved(arguments.machine or DEFAULT_MACHINE, Counting("drawn machines"))
     if arguments.json:
-        print_json([asdict(item) | {"share": item.share} for item in moved])
+        print_json([asdict(item) | {"share": None if item.changed else item.share} for item in moved])
         return
     print(f"At a relative tolerance of {RTOL:g}, moved by half of it and by twice the cells:")
     print(f"{'reading':34} {'value':>10}       {'tolerance':>10} {'cells':>10} {'spread':>10}  share of it")
     for item in moved:
+        if item.changed:
+            print(f"{item.reading:34} changes: {item.changed}")
+            continue
         print(
             f"{item.reading:34} {item.value:10.4g} {item.unit:5} {item.by_tolerance:10.2g}"
             f" {item.by_cells:10.2g} {item.spread:10.3g}  {item.share:.3f}"

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from collaudo.checks.files import COMPLAINT
 from collaudo.diagnosis.next_check import Condition
 from collaudo.diagnosis.noise import HIGH, LOW, NORMAL, Finding
 from collaudo.diagnosis.signature_set import ReadingInfo, SignatureSet
@@ -26,7 +27,6 @@ from collaudo.machine.source import (
 )
 from collaudo.quantities.units import from_si, parse_quantity, split_suffix, unit_of
 
-COMPLAINT = "complaint.complaint"
 NEVER = "never"
 """Word for a reading that did not come about: the lamp never went out."""
 HEATS = ("cold", "warm", "hot")

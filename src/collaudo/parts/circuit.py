@@ -43,7 +43,6 @@ class Vessel:
     edges: list[tuple[int, int, float]]
     compliance_m3_per_Pa: float
     gas_floor: float = 1e-4
-    has_air: bool = True
     water_m3: float | None = None
     """Water inside when cold and at rest; None: full."""
     caught_air_m3: float = 0.0
