@@ -1,0 +1,69 @@
+"""The key of signatures changes with everything they depend on, and with nothing else."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+import collaudo.diagnosis.cache as cache
+
+PACKAGE = Path(cache.__file__).parents[1]
+DEPENDS_ON = (
+    "fluid/water.py",
+    "laws/tube.py",
+    "parts/boiler.py",
+    "machine/load.py",
+    "twin/kernel/rates.py",
+    "twin/assemble.py",
+    "checks/formula.py",
+    "causes/draws.py",
+    "diagnosis/building.py",
+    "diagnosis/surrogate.py",
+    "library/checks/flush.yaml",
+    "library/causes/hose-leak.yaml",
+    "library/roles.yaml",
+    "library/instruments.yaml",
+    "library/spreads.yaml",
+    "library/cautions.yaml",
+    "library/history.yaml",
+    "library/machines/hx-vibration.yaml",
+)
+INDEPENDENT_OF = ("cli/commands.py", "diagnosis/ranking.py", "library/machines/hx-rotary.yaml")
+
+
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("package") / "collaudo"
+    shutil.copytree(PACKAGE, place, ignore=shutil.ignore_patterns("__pycache__"))
+    return place
+
+
+@pytest.fixture
+def key(copy: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    def files(name: str) -> Path:
+        return copy.parent.joinpath(*name.split("."))
+
+    monkeypatch.setattr(cache, "resources", SimpleNamespace(files=files))
+    return cache.key_of("hx-vibration")
+
+
+def key_with_change(file: Path) -> str:
+    before = file.read_bytes()
+    file.write_bytes(before + b"\n# changed\n")
+    try:
+        return cache.key_of("hx-vibration")
+    finally:
+        file.write_bytes(before)
+
+
+@pytest.mark.parametrize("file", DEPENDS_ON)
+def test_the_key_changes_with(file: str, copy: Path, key: str) -> None:
+    assert key_with_change(copy / file) != key
+
+
+@pytest.mark.parametrize("file", INDEPENDENT_OF)
+def test_the_key_does_not_change_with(file: str, copy: Path, key: str) -> None:
+    assert key_with_change(copy / file) == key
