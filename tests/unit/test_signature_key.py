@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 
-import collaudo.diagnosis.cache as cache
+from collaudo.diagnosis import cache
 
 PACKAGE = Path(cache.__file__).parents[1]
 DEPENDS_ON = (
