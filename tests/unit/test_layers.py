@@ -19,6 +19,8 @@ ORDER = (
     ("parts",),
     ("machine",),
     ("twin",),
+    ("current",),
+    ("paths",),
     ("drawing",),
     ("checks",),
     ("causes",),

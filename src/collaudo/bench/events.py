@@ -52,7 +52,7 @@ def _words(device: Device, circuit: Circuit) -> dict[int, str]:
     """A board fills; a contact is open or closed; a valve is open or shut."""
     if device.kind == "fill_control":
         return _FILLING
-    contacts = [command.kind for _, _, command in circuit.contacts if command.name == device.part]
+    contacts = [x.command.kind for x in circuit.contacts if x.command.name == device.part]
     throats = [member.command.kind for member in circuit.members if member.command.name == device.part]
     apart, joined = ("open", "closed") if contacts else ("shut", "open")
     if "device_off" in (contacts or throats):

@@ -262,7 +262,7 @@ def _safety_margin(job: _Job) -> None:
 def _loads(job: _Job) -> None:
     """Every load lies between live and neutral once all contacts are closed; live never meets neutral."""
     live, neutral = _sides(job)
-    mains = job.circuit.supply[0].partition(".")[0]
+    mains = job.circuit.sources[0].terminal.partition(".")[0]
     if live & neutral:
         job.add(
             "live and neutral are joined with no load between",
@@ -270,7 +270,8 @@ def _loads(job: _Job) -> None:
             "a short circuit: take out the wire that joins " + ", ".join(sorted(live & neutral)[:6]),
         )
         return
-    for name, a, b in job.circuit.loads:
+    for load in job.circuit.loads:
+        name, a, b = load.name, load.a, load.b
         loose = [end for end in (a, b) if end not in live | neutral]
         for end in loose:
             job.add(f"{end} is joined to neither live nor neutral", name, f"add a wire to {end}")
@@ -282,7 +283,7 @@ def _loads(job: _Job) -> None:
 
 def _cut_outs(job: _Job) -> None:
     """A cut-out must take the current from what it guards."""
-    ends = {name: (a, b) for name, a, b in job.circuit.loads}
+    ends = {load.name: (load.a, load.b) for load in job.circuit.loads}
     for guard in (part for part in job.machine.parts.values() if isinstance(part, CutOut)):
         live, neutral = _sides(job, without=guard.name)
         if guard.on in ends and all(end in live | neutral for end in ends[guard.on]):
@@ -292,7 +293,11 @@ def _cut_outs(job: _Job) -> None:
 
 def _sides(job: _Job, without: str = "") -> tuple[set[str], set[str]]:
     """Terminals joined to live, and to neutral, all contacts closed but those of ``without``."""
-    contacts = [(a, b) for a, b, _ in job.circuit.contacts if a.partition(".")[0] != without]
+    contacts = [(x.a, x.b) for x in job.circuit.contacts if x.part != without]
     joined = _both_ways([*job.machine.wires, *contacts])
-    live, neutral = (_spread([end], lambda terminal: joined[terminal]) for end in job.circuit.supply)
+    live, neutral = (_spread([end], lambda terminal: joined[terminal]) for end in _ends(job))
     return live, neutral
+
+
+def _ends(job: _Job) -> tuple[str, str]:
+    return job.circuit.sources[0].terminal, job.circuit.sources[1].terminal

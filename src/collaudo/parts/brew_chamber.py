@@ -17,7 +17,7 @@ class BrewChamber(Part):
     text = "fills first and lets the coffee swell"
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
     volume_ml: float = quantity(44.0, 5.0, 200.0, "volume to fill before the first drop")
-    in_group: str = reference("group", ("lever_group",), "group it sits in")
+    in_group: str = reference("group", ("circulation_group",), "group it sits in")
     body_W_per_K: float = quantity(55.0, 0.5, 200.0, "from its water to the group's body")
 
     def describe(self, circuit: Circuit) -> None:

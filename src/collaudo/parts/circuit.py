@@ -52,6 +52,22 @@ class Vessel:
     """Height of the liquid when full, for what drains by gravity."""
     top: int = -1
     gas_block: float = 50.0
+    piston: Piston | None = None
+
+
+@dataclass(frozen=True)
+class Piston:
+    """A piston that closes a vessel's top: drawn up by hand, pressed down by a spring.
+
+    Held up (its input at 0.5 or more) the vessel has its volume and the ``stroke_m3`` besides. Let go, what
+    it holds beyond its volume stands under ``preload_Pa`` (above the room) and more with every cubic metre,
+    ``1 / compliance_m3_per_Pa``.
+    """
+
+    input: str
+    stroke_m3: float
+    preload_Pa: float
+    compliance_m3_per_Pa: float
 
 
 @dataclass(frozen=True)
@@ -109,7 +125,7 @@ class Member:
 
 @dataclass(frozen=True)
 class Lift:
-    """A seat held shut by a spring."""
+    """A seat held shut by a spring, or one that a falling pressure behind it opens."""
 
     part: str
     inlet: str
@@ -118,6 +134,9 @@ class Lift:
     cracking_Pa: float
     width_Pa: float
     leak_kg_per_s_Pa: float = 0.0
+    opens: str = "on_difference"
+    """on_difference: beyond ``cracking_Pa`` from inlet to outlet; below_outlet: as the pressure at the outlet
+    falls ``width_Pa`` below ``cracking_Pa`` (above the room; a pressure regulator)."""
 
 
 @dataclass(frozen=True)
@@ -180,12 +199,94 @@ class Lag:
 
 
 @dataclass(frozen=True)
+class Meter:
+    """Counts the volume that passes a part's throat."""
+
+    part: str
+    through: str
+    counted_share: float = 1.0
+    """Share of the volume that makes pulses; 0: a stuck wheel or a dead pick-up."""
+
+
+@dataclass(frozen=True)
+class Regulator:
+    """A temperature controller whose output is a share of the time (proportional, integral, derivative).
+
+    Duty is ``(set_K - T + integral - rate_s dT/dt) / band_K``, held within 0 and 1; the integral grows by the
+    error over ``reset_s`` while the duty is within. ``T`` is what the lag named ``lag`` shows. It acts while the
+    load ``load`` has current, on every heater whose current passes the contact of the device ``drives``.
+    """
+
+    part: str
+    lag: str
+    set_K: float
+    band_K: float
+    reset_s: float
+    rate_s: float
+    load: str
+    drives: str
+
+
+@dataclass(frozen=True)
+class Source:
+    """A terminal held at a voltage by the supply: a share of the site's voltage at an angle. 0: neutral,
+    earth."""
+
+    terminal: str
+    share: float = 0.0
+    angle_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Two terminals joined while a command holds; ``ohm`` when closed. Wires are contacts too."""
+
+    part: str
+    a: str
+    b: str
+    command: Command = ALWAYS
+    ohm: float = 0.0
+    open_ohm: float = 0.0
+    """What still passes when it is open (a solid-state relay's snubber); 0: nothing."""
+
+
+@dataclass(frozen=True)
+class Load:
+    """What takes current between two terminals: ``ohm`` in series with ``henry`` and ``farad`` (0: none)."""
+
+    name: str
+    a: str
+    b: str
+    ohm: float
+    henry: float = 0.0
+    farad: float = 0.0
+    works_from_V: float = 1.0
+    """Voltage across it at which it acts: a coil's pull-in, a board's least supply."""
+    one_way: bool = False
+    """A diode lies in it: one half of each wave passes."""
+
+
+@dataclass(frozen=True)
+class Resistor:
+    """What leads without acting: insulation to the body, an earth bond."""
+
+    part: str
+    a: str
+    b: str
+    ohm: float
+    farad: float = 0.0
+    """A capacitor instead (mains filter) where more than 0."""
+
+
+@dataclass(frozen=True)
 class Device:
     """Something with contacts that moves by itself or by hand."""
 
     part: str
     kind: str
-    """input, two_position, latch, relay, fill_control."""
+    """input, two_position, latch, relay, fill_control; window: on while ``low <= input < high``; dose: on from
+    the moment its input is pressed until ``high`` [m3] have passed the meter ``of``, ``time_out_s`` have
+    gone by or the input is pressed again; residual: trips for good when more than ``high`` [A] flows to earth."""
     watch: str = "nothing"
     of: str = ""
     load: str = ""
@@ -221,12 +322,14 @@ class Circuit:
     heaters: list[tuple[str, str, float]] = field(default_factory=list)
     """Wall, load and resistance [ohm] of each heater."""
     lags: list[Lag] = field(default_factory=list)
+    meters: list[Meter] = field(default_factory=list)
+    regulators: list[Regulator] = field(default_factory=list)
     devices: list[Device] = field(default_factory=list)
-    contacts: list[tuple[str, str, Command]] = field(default_factory=list)
-    loads: list[tuple[str, str, str]] = field(default_factory=list)
-    """Name, terminal, terminal."""
+    contacts: list[Contact] = field(default_factory=list)
+    loads: list[Load] = field(default_factory=list)
+    resistors: list[Resistor] = field(default_factory=list)
+    sources: list[Source] = field(default_factory=list)
     inputs: dict[str, float] = field(default_factory=dict)
     """Inputs a person commands and their value at rest."""
-    supply: tuple[str, str] = ("", "")
     port_levels: dict[str, float] = field(default_factory=dict)
     """Levels of vessels' ports that another part decides (what is fitted below the screen)."""

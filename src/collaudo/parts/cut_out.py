@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Command, Device, Lag
+from collaudo.parts.circuit import Circuit, Command, Contact, Device, Lag
 from collaudo.parts.part import Part, quantity, reference
 
 
@@ -16,7 +16,9 @@ class CutOut(Part):
     kind = "cut_out"
     text = "cuts the element off when it grows too hot; find out why before it is reset"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
-    on: str = reference("heating_element", ("heating_element", "boiler", "lever_group"), "what it touches")
+    on: str = reference(
+        "heating_element", ("heating_element", "boiler", "circulation_group"), "what it touches"
+    )
     opens_degC: float = quantity(165.0, 60.0, 350.0, "temperature at which it opens")
     lag_s: float = quantity(6.0, 0.5, 60.0, "time constant of its bulb")
 
@@ -24,4 +26,6 @@ class CutOut(Part):
         """A latch on the lagged temperature."""
         circuit.lags.append(Lag(self.name, "temperature", self.on, self.lag_s))
         circuit.devices.append(Device(self.name, "latch", "lag", self.name, high=self.si("opens_degC")))
-        circuit.contacts.append((self.at("a"), self.at("b"), Command("device_off", self.name)))
+        circuit.contacts.append(
+            Contact(self.name, self.at("a"), self.at("b"), Command("device_off", self.name))
+        )

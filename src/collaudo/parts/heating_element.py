@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from collaudo.laws.electric import element_resistance_ohm
-from collaudo.parts.circuit import Circuit, Link
+from collaudo.parts.circuit import Circuit, Link, Load
 from collaudo.parts.part import Part, quantity, reference
 
 
@@ -45,4 +45,4 @@ class HeatingElement(Part):
         )
         ohm = element_resistance_ohm(self.power_W, circuit.rated_V) * self.resistance_factor_share
         circuit.heaters.append((self.name, self.name, ohm))
-        circuit.loads.append((self.name, self.at("live"), self.at("neutral")))
+        circuit.loads.append(Load(self.name, self.at("live"), self.at("neutral"), ohm))

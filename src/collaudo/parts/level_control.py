@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Command, Device
+from collaudo.parts.circuit import Circuit, Command, Contact, Device, Load
 from collaudo.parts.part import Part, quantity, reference
+
+# A small board draws about 2 W.
+BOARD_OHM = 25_000.0
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,14 @@ class LevelControl(Part):
                 time_out_s=self.time_out_s,
             )
         )
-        circuit.loads.append((self.name, self.at("live"), self.at("neutral")))
-        circuit.contacts.append((self.at("live"), self.at("pump"), Command("device", self.name)))
-        circuit.contacts.append((self.at("live"), self.at("valve"), Command("device", self.name)))
+        circuit.loads.append(
+            Load(
+                self.name, self.at("live"), self.at("neutral"), BOARD_OHM, works_from_V=0.7 * circuit.rated_V
+            )
+        )
+        circuit.contacts.append(
+            Contact(self.name, self.at("live"), self.at("pump"), Command("device", self.name))
+        )
+        circuit.contacts.append(
+            Contact(self.name, self.at("live"), self.at("valve"), Command("device", self.name))
+        )

@@ -45,7 +45,13 @@ class Part:
 
     kind: ClassVar[str] = ""
     text: ClassVar[str] = ""
-    """What it does, in one sentence for an apprentice."""
+    """What it does, in half a sentence for an apprentice: ``holds the boiler's pressure``."""
+    customer: ClassVar[str] = ""
+    """The same in a customer's words; empty: as for an apprentice."""
+    fails: ClassVar[str] = ""
+    """How it fails and how that shows, in half a sentence: ``wears and lets pressure creep away``."""
+    symbol: ClassVar[str] = "box"
+    """Graphic symbol of `collaudo.drawing` it is drawn with."""
     ports: ClassVar[tuple[str, ...]] = ()
     open_ports: ClassVar[tuple[str, ...]] = ()
     """Ports that may stay unconnected."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Command, Device, Lag
+from collaudo.parts.circuit import Circuit, Command, Contact, Device, Lag
 from collaudo.parts.part import Part, quantity, reference
 
 
@@ -35,4 +35,6 @@ class PressureSwitch(Part):
                 low=self.si("opens_bar") - self.si("differential_bar"),
             )
         )
-        circuit.contacts.append((self.at("a"), self.at("b"), Command("device_off", self.name)))
+        circuit.contacts.append(
+            Contact(self.name, self.at("a"), self.at("b"), Command("device_off", self.name), self.contact_ohm)
+        )

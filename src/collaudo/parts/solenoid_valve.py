@@ -7,6 +7,7 @@ from math import pi
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Command, Lift, Member
+from collaudo.parts.coils import coil
 from collaudo.parts.part import Part, choice, quantity
 
 
@@ -21,6 +22,7 @@ class SolenoidValve(Part):
     bore_mm: float = quantity(2.0, 0.2, 10.0, "bore of the seat")
     lifted_by_bar: float = quantity(0.6, 0.05, 5.0, "pressure beneath that lifts the plunger")
     fitted: str = choice("forward", ("forward", "reversed"), "which way round it is screwed in")
+    coil_ohm: float = quantity(1400.0, 10.0, 5000.0, "resistance of its coil when cold")
     leak_ml_per_min_at_9_bar: float = quantity(0.002, 0.0, 500.0, "what a shut seat lets through at 9 bar")
 
     def describe(self, circuit: Circuit) -> None:
@@ -42,4 +44,4 @@ class SolenoidValve(Part):
                 leak,
             )
         )
-        circuit.loads.append((self.name, self.at("live"), self.at("neutral")))
+        circuit.loads.append(coil(self.name, self.at("live"), self.at("neutral"), self.coil_ohm, circuit))

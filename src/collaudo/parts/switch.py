@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Command, Device
+from collaudo.parts.circuit import Circuit, Command, Contact, Device
 from collaudo.parts.part import Part, quantity, word
 
 
@@ -23,4 +23,4 @@ class Switch(Part):
         """An input device and its contact."""
         circuit.inputs.setdefault(self.worked_by, 0.0)
         circuit.devices.append(Device(self.name, "input", input=self.worked_by, high=self.closes_at_share))
-        circuit.contacts.append((self.at("a"), self.at("b"), Command("device", self.name)))
+        circuit.contacts.append(Contact(self.name, self.at("a"), self.at("b"), Command("device", self.name)))

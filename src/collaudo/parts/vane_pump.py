@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Pump
+from collaudo.parts.circuit import Circuit, Load, Pump
 from collaudo.parts.part import Part, choice, quantity
 
 
@@ -28,6 +28,8 @@ class VanePump(Part):
     bypass_set_bar: float = quantity(9.2, 0.5, 20.0, "pressure raised at a dead end")
     bypass_slope_bar_per_g_per_s: float = quantity(0.1, 0.01, 1.0, "pressure lost for each g/s drawn")
 
+    winding_ohm: float = quantity(98.0, 1.0, 5000.0, "resistance of the running motor as the mains sees it")
+    winding_henry: float = quantity(0.33, 0.0, 10.0, "its inductance: 1.6 A at 230 V and 50 Hz")
     winding: str = choice("sound", ("sound", "open"), "whether current can flow through its coil")
 
     def describe(self, circuit: Circuit) -> None:
@@ -54,4 +56,6 @@ class VanePump(Part):
             )
         )
         far_end = "neutral" if self.winding == "sound" else "broken_end"
-        circuit.loads.append((self.name, self.at("live"), self.at(far_end)))
+        circuit.loads.append(
+            Load(self.name, self.at("live"), self.at(far_end), self.winding_ohm, self.winding_henry)
+        )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from collaudo.parts.circuit import Circuit, Pump
+from collaudo.parts.circuit import Circuit, Load, Pump
 from collaudo.parts.part import Part, choice, quantity
 
 
@@ -27,6 +27,9 @@ class VibrationPump(Part):
     shutoff_bar: float = quantity(15.5, 0.5, 30.0, "dead-end pressure")
     bend_share: float = quantity(0.16, -0.5, 0.9, "sag of the curve below a straight line")
 
+    winding_ohm: float = quantity(
+        550.0, 10.0, 5000.0, "resistance of the working coil: 48 W through its diode"
+    )
     winding: str = choice("sound", ("sound", "open"), "whether current can flow through its coil")
 
     def describe(self, circuit: Circuit) -> None:
@@ -46,4 +49,6 @@ class VibrationPump(Part):
             )
         )
         far_end = "neutral" if self.winding == "sound" else "broken_end"
-        circuit.loads.append((self.name, self.at("live"), self.at(far_end)))
+        circuit.loads.append(
+            Load(self.name, self.at("live"), self.at(far_end), self.winding_ohm, one_way=True)
+        )

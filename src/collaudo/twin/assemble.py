@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure
 from collaudo.laws.tube import turbulent_from
-from collaudo.parts.circuit import Cell, Circuit, Command, Pump, Site, Tube
+from collaudo.parts.circuit import Cell, Circuit, Command, Contact, Pump, Site, Tube
 from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
@@ -367,7 +367,7 @@ class _Assembler:
         self.f["tube_fittings"] = np.array([x.fittings for x in tubes])
         self.f["tube_turbulent_from"] = np.array([turbulent_from(x.roughness_m / x.bore_m) for x in tubes])
         pumps = [p for p in circuit.pumps if not p.vane] + [p for p in circuit.pumps if p.vane]
-        loads = [name for name, _, _ in circuit.loads]
+        loads = [x.name for x in circuit.loads]
         self.i["pump_load"] = np.array([loads.index(p.load) for p in pumps], np.int64)
         getters: dict[str, Callable[[Pump], float]] = {
             "pump_free": lambda p: p.free_m3_per_s,
@@ -402,7 +402,7 @@ class _Assembler:
         if command.kind == "input":
             return _COMMANDS["input"], list(self.circuit.inputs).index(command.name)
         if command.kind in ("load", "load_off"):
-            return _COMMANDS[command.kind], [n for n, _, _ in self.circuit.loads].index(command.name)
+            return _COMMANDS[command.kind], [x.name for x in self.circuit.loads].index(command.name)
         if command.kind in ("device", "device_off"):
             return _COMMANDS[command.kind], [d.part for d in self.circuit.devices].index(command.name)
         return _COMMANDS["always"], 0
@@ -441,7 +441,7 @@ class _Assembler:
             else:
                 at.append(0)
         self.i["link_zone"] = np.array(at, np.int64)
-        loads = [name for name, _, _ in circuit.loads]
+        loads = [x.name for x in circuit.loads]
         self.names.heaters = {wall: n for n, (wall, _, _) in enumerate(circuit.heaters)}
         self.i["heater_node"] = np.array([self._node(wall) for wall, _, _ in circuit.heaters], np.int64)
         self.i["heater_load"] = np.array([loads.index(load) for _, load, _ in circuit.heaters], np.int64)
@@ -452,7 +452,7 @@ class _Assembler:
     def _controls(self) -> None:
         circuit, names = self.circuit, self.names
         names.devices = {d.part: n for n, d in enumerate(circuit.devices)}
-        names.loads = {name: n for n, (name, _, _) in enumerate(circuit.loads)}
+        names.loads = {x.name: n for n, x in enumerate(circuit.loads)}
         names.inputs = {name: n for n, name in enumerate(circuit.inputs)}
         names.lags = {lag.part: n for n, lag in enumerate(circuit.lags)}
         self.i["lag_watch"] = np.array([_WATCHES[x.watch] for x in circuit.lags], np.int64)
@@ -476,16 +476,16 @@ class _Assembler:
         def number(terminal: str) -> int:
             return terminals.setdefault(terminal, len(terminals))
 
-        contacts = [(a, b, Command()) for a, b in self.wires] + circuit.contacts
-        self.i["contact_a"] = np.array([number(a) for a, _, _ in contacts], np.int64)
-        self.i["contact_b"] = np.array([number(b) for _, b, _ in contacts], np.int64)
-        commands = [self._command(c) for _, _, c in contacts]
+        contacts = [Contact("wire", a, b) for a, b in self.wires] + circuit.contacts
+        self.i["contact_a"] = np.array([number(x.a) for x in contacts], np.int64)
+        self.i["contact_b"] = np.array([number(x.b) for x in contacts], np.int64)
+        commands = [self._command(x.command) for x in contacts]
         self.i["contact_command"] = np.array([c for c, _ in commands], np.int64)
         self.i["contact_index"] = np.array([x for _, x in commands], np.int64)
-        self.i["load_a"] = np.array([number(a) for _, a, _ in circuit.loads], np.int64)
-        self.i["load_b"] = np.array([number(b) for _, _, b in circuit.loads], np.int64)
-        self.i["terminal_live"] = np.array([number(circuit.supply[0])], np.int64)
-        self.i["terminal_neutral"] = np.array([number(circuit.supply[1])], np.int64)
+        self.i["load_a"] = np.array([number(x.a) for x in circuit.loads], np.int64)
+        self.i["load_b"] = np.array([number(x.b) for x in circuit.loads], np.int64)
+        self.i["terminal_live"] = np.array([number(circuit.sources[0].terminal)], np.int64)
+        self.i["terminal_neutral"] = np.array([number(circuit.sources[1].terminal)], np.int64)
         self.i["terminal_count"] = np.array([len(terminals)], np.int64)
         site = circuit.site
         self.f["site"] = np.array(
