@@ -23,6 +23,8 @@ from collaudo.machine.spreads import read_spreads
 from collaudo.machine.validate import check_topology
 from collaudo.parts.part import Part, all_kinds, declared_fields
 
+__all__ = ["find_machine", "library_ids", "library_text", "read_machine", "whole_file"]
+
 LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings": (0.0, 200.0)}
 """What a line may say of itself, and its range."""
 
