@@ -18,7 +18,7 @@ class HeatingElement(Part):
     text = "heats the boiler"
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral")
     power_W: float = quantity(1400.0, 50.0, 9000.0, "power at rated voltage")
-    in_boiler: str = reference("boiler", ("boiler",), "boiler it heats")
+    in_boiler: str = reference("boiler", ("boiler", "brew_boiler"), "boiler it heats")
     scale_mm: float = quantity(0.0, 0.0, 10.0, "limescale on it")
     resistance_factor_share: float = quantity(1.0, 0.2, 50.0, "resistance against that of a sound one")
     mass_kg: float = quantity(0.35, 0.05, 5.0, "mass of the element")
