@@ -12,7 +12,7 @@ SATURATION = (
 
 
 def boiling_point_K(pressure_Pa: float) -> float:
-    """Temperature [K] at which water boils under ``pressure_Pa``, 612 Pa to 22 MPa: IAPWS R7-97(2012), eq. 31."""
+    """Temperature [K] at which water boils, 612 Pa to 20 MPa: IAPWS R7-97(2012), eq. 31."""
     n1, n2, n3, n4, n5, n6, n7, n8, n9, n10 = SATURATION
     beta = sqrt(sqrt(1e-6 * pressure_Pa))
     e = (beta + n3) * beta + n6
