@@ -10,6 +10,7 @@ from collaudo.laws.convection import room_loss_coefficients
 from collaudo.laws.electric import element_resistance_ohm
 from collaudo.laws.internal_convection import channel_conductance_W_per_K
 from collaudo.parts.circuit import Cell, Circuit, Link, Load, Member, Vessel, VesselPort
+from collaudo.parts.insulation import add_insulation
 from collaudo.parts.metals import METALS, SPECIFIC_HEAT_J_PER_KG_K
 from collaudo.parts.part import Part, choice, quantity
 
@@ -34,7 +35,8 @@ class FlowThroughHeater(Part):
     customer = "heats just the water for this cup"
     fails = "furs up, and the water comes slower and cooler while the block grows too hot"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
-    terminals: ClassVar[tuple[str, ...]] = ("live", "neutral")
+    terminals: ClassVar[tuple[str, ...]] = ("live", "neutral", "body")
+    open_terminals: ClassVar[tuple[str, ...]] = ("body",)
     relieved_by: ClassVar[str] = "relief_valve"
     power_W: float = quantity(1200.0, 100.0, 4000.0, "power at rated voltage")
     block: str = choice("aluminium", METALS, "what the block is made of")
@@ -50,6 +52,8 @@ class FlowThroughHeater(Part):
     surface_m2: float = quantity(0.03, 0.002, 0.5, "surface of the block")
     insulation_share: float = quantity(0.3, 0.0, 0.95, "share of the bare block's loss that lagging saves")
     frame_W_per_K: float = quantity(0.1, 0.0, 20.0, "conduction to the frame")
+
+    insulation_Mohm: float = quantity(300.0, 1e-4, 1e4, "from its wire to the metal around it")
 
     def describe(self, circuit: Circuit) -> None:
         """A heated block and a chain of cells through it."""
@@ -72,6 +76,7 @@ class FlowThroughHeater(Part):
         ohm = element_resistance_ohm(self.power_W, circuit.rated_V) * self.resistance_factor_share
         circuit.heaters.append((self.name, self.name, ohm))
         circuit.loads.append(Load(self.name, self.at("live"), self.at("neutral"), ohm))
+        add_insulation(circuit, self.name, self.si("insulation_Mohm"))
 
     def _block(self, circuit: Circuit, n: int) -> None:
         heat = SPECIFIC_HEAT_J_PER_KG_K[self.block]

@@ -7,8 +7,9 @@ from typing import ClassVar
 
 from collaudo.errors import QuantityError
 from collaudo.laws.electric import element_resistance_ohm
-from collaudo.parts.circuit import Circuit, Link, Load, Resistor
+from collaudo.parts.circuit import Circuit, Link, Load
 from collaudo.parts.contacts import OPEN_OHM
+from collaudo.parts.insulation import add_insulation
 from collaudo.parts.part import Part, choice, quantity, reference
 
 LEG_STATES = ("sound", "open")
@@ -77,7 +78,7 @@ class HeatingElement(Part):
             )
         )
         self._describe_legs(circuit)
-        self._describe_insulation(circuit)
+        add_insulation(circuit, self.name, self.si("insulation_Mohm"), self.damp_at_share)
 
     def _describe_legs(self, circuit: Circuit) -> None:
         names = self.loads()
@@ -88,10 +89,3 @@ class HeatingElement(Part):
             leg = OPEN_OHM if state == "open" else ohm
             circuit.heaters.append((self.name, name, leg))
             circuit.loads.append(Load(name, self.at(f"live{end}"), self.at(f"neutral{end}"), leg))
-
-    def _describe_insulation(self, circuit: Circuit) -> None:
-        """A leak from within a leg is as two from its ends, each by how near the end is."""
-        ohm = self.si("insulation_Mohm")
-        for end, near in (("live", 1.0 - self.damp_at_share), ("neutral", self.damp_at_share)):
-            leak = ohm / near if near > 0.0 else OPEN_OHM * OPEN_OHM
-            circuit.resistors.append(Resistor(self.name, self.at(end), self.at("body"), leak))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from collaudo.machine.model import LineBetween, Machine
 from collaudo.machine.source import Node, Problems
-from collaudo.parts.circuit import Circuit
+from collaudo.parts.circuit import ALWAYS, Circuit
 
 
 @dataclass(frozen=True)
@@ -42,13 +42,15 @@ class Job:
         return both_ways((line.from_port, line.to_port) for line in self.machine.lines)
 
     def relieving(self, start: str, kind: str) -> set[str]:
-        """Parts of ``kind`` whose inlet is reached from ``start`` through lines and open vessels alone."""
+        """Parts of ``kind`` whose inlet is reached from ``start`` by lines, open vessels and throats that
+        nothing can shut."""
         joined, parts = self.lines_at(), self.machine.parts
+        open_ways = both_ways((m.inlet, m.outlet) for m in self.circuit.members if m.command == ALWAYS)
 
         def onward(port: str) -> list[str]:
             part = parts[port.partition(".")[0]]
             inside = part.ports if part.name in self.circuit.vessels else ()
-            return [*joined[port], *map(part.at, inside)]
+            return [*joined[port], *(p for p in open_ways[port] if p in joined), *map(part.at, inside)]
 
         reached = reached_from(map(parts[start].at, parts[start].ports), onward)
         return {p.name for p in parts.values() if p.kind == kind and reached & set(map(p.at, p.inward))}
