@@ -24,12 +24,12 @@ class Opened:
     key: str
 
 
-def opened(source: Path | str, name: str = "") -> Opened:
+def opened(source: Path | str, name: str = "", folder: Path | None = None) -> Opened:
     """A file or a text, read; `MachineFileError` when it is no YAML."""
     root = read_source(source, name=name, error=MachineFileError)
     if isinstance(source, Path):
         return Opened(root, source.parent, str(source.resolve()))
-    return Opened(root, None, name)
+    return Opened(root, folder, str((folder / name).resolve()) if folder else name)
 
 
 def expanded(first: Opened, problems: Problems) -> Node:

@@ -23,7 +23,7 @@ from collaudo.machine.spreads import read_spreads
 from collaudo.machine.validate import check_topology
 from collaudo.parts.part import Part, all_kinds, declared_fields
 
-__all__ = ["find_machine", "library_ids", "library_text", "read_machine", "whole_file"]
+__all__ = ["find_machine", "library_ids", "library_text", "read_machine", "whole_machine"]
 
 LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings": (0.0, 200.0)}
 """What a line may say of itself, and its range."""
@@ -41,28 +41,37 @@ _SETTING_NEEDS = ("sets", "low", "high")
 
 def find_machine(name_or_path: str) -> Machine:
     """A machine of the library by its id, or one of your own by its file."""
-    if name_or_path not in library_ids() and (
-        name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists()
-    ):
-        return read_machine(Path(name_or_path), name=name_or_path)
-    return read_machine(library_text(name_or_path), name=f"{name_or_path}.yaml")
+    source, name = _source(name_or_path)
+    return read_machine(source, name=name)
 
 
-def read_machine(source: Path | str, *, name: str = "") -> Machine:
-    """Read and validate; raises `MachineFileError` listing every problem."""
+def whole_machine(name_or_path: str) -> dict[str, Any]:
+    """A machine as plain data of one file, with all it takes from those it is ``like``; raises as the others."""
+    find_machine(name_or_path)
+    plain: dict[str, Any] = expanded(opened(*_source(name_or_path)), Problems()).plain()
+    return {key: plain[key] for key in TOP_KEYS if key in plain}
+
+
+def _source(name_or_path: str) -> tuple[Path | str, str]:
+    """A file or a text, and what messages call it."""
+    own = name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists()
+    if own and name_or_path not in library_ids():
+        return Path(name_or_path), name_or_path
+    return library_text(name_or_path), f"{name_or_path}.yaml"
+
+
+def read_machine(source: Path | str, *, name: str = "", folder: Path | None = None) -> Machine:
+    """Read and validate; raises `MachineFileError` listing every problem.
+
+    ``folder`` is where the files lie that a text is ``like``; without it a text can be like a machine of the
+    library alone.
+    """
     problems = Problems()
-    machine, where = _machine(expanded(opened(source, name), problems), problems)
+    machine, where = _machine(expanded(opened(source, name, folder), problems), problems)
     if not problems:
         check_topology(machine, where, problems)
     problems.raise_if_any(MachineFileError)
     return machine
-
-
-def whole_file(source: Path | str, *, name: str = "") -> dict[str, Any]:
-    """A machine file as plain data, laid over the files it is ``like``; raises as `read_machine`."""
-    read_machine(source, name=name)
-    plain: dict[str, Any] = expanded(opened(source, name), Problems()).plain()
-    return {key: plain[key] for key in TOP_KEYS if key in plain}
 
 
 def _machine(root: Node, problems: Problems) -> tuple[Machine, dict[str, Node]]:
