@@ -257,7 +257,7 @@ REFUSED: dict[str, tuple[str, Sequence[Edit], Sequence[Expected]]] = {
         [("lines:\n", "lines: none\nothers:\n")],
         [
             ("lines: none", "lines is the text 'none'", "write a list"),
-            ("others:", "the machine file has the unknown key 'others'", "known: lines"),
+            ("others:", "the machine file has the unknown key 'others'", "known: drawing, like, lines"),
         ],
     ),
     "a line that is a list": (

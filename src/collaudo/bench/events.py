@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine
-from collaudo.parts.circuit import Circuit, Device, Site
+from collaudo.parts.circuit import Circuit, Device
 
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
@@ -47,9 +48,7 @@ def events_of(run: Run) -> list[Event]:
 
 def states_in_words(machine: Machine) -> dict[str, dict[int, str]]:
     """For each device of a machine what its states are called."""
-    circuit = Circuit(Site())
-    for part in machine.parts.values():
-        part.describe(circuit)
+    circuit = described(machine)
     return {device.part: _words(device, circuit) for device in circuit.devices}
 
 

@@ -48,7 +48,7 @@ class _Job:
     def add(self, message: str, at: str | LineBetween, remedy: str) -> None:
         """Note a problem at a part, a field (``part.field``, else its part) or a line."""
         if isinstance(at, LineBetween):
-            node = Node(None, at.line, self.machine.file)
+            node = Node(None, at.line, at.file)
         else:
             part = self.where.get(at.partition(".")[0], Node(None, 0, self.machine.file))
             node = self.where.get(at, part)

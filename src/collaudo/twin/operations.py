@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from collaudo.errors import OperationsFileError, near_misses
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine, field_problem
-from collaudo.machine.site import read_site
+from collaudo.machine.site import home_site, read_site
 from collaudo.machine.source import (
     Node,
     Problems,
@@ -25,7 +26,7 @@ from collaudo.machine.source import (
     take_text,
     take_whole,
 )
-from collaudo.parts.circuit import Circuit, Site
+from collaudo.parts.circuit import Site
 from collaudo.parts.part import Part, declared_fields
 
 if TYPE_CHECKING:
@@ -179,7 +180,7 @@ def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Ses
     root = read_source(source, name=name, error=OperationsFileError)
     problems = Problems()
     top = take_mapping(root, "the session", problems, allowed=("site", "settings"), required=("operations",))
-    site = Site(**read_site(top["site"], problems)) if "site" in top else Site()
+    site = home_site(machine, read_site(top["site"], problems) if "site" in top else {})
     if "settings" in top:
         machine = _with_settings(top["settings"], machine, problems)
     operations = _Reader(machine, problems).operations(top["operations"]) if "operations" in top else ()
@@ -235,9 +236,7 @@ class _Reader:
         self.machine = machine
         self.problems = problems
         self.roles = roles or {}
-        circuit = Circuit(Site())
-        for part in machine.parts.values():
-            part.describe(circuit)
+        circuit = described(machine)
         self.inputs = circuit.inputs
         self.devices = [device.part for device in circuit.devices]
         self.words: dict[str, Callable[[Node], list[Operation]]] = {

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from collaudo.errors import RunError, unknown_name
 from collaudo.machine.model import Machine
+from collaudo.machine.site import home_site
 from collaudo.parts.circuit import Site
 from collaudo.twin.assemble import Assembly, assemble
 from collaudo.twin.audit import stores
@@ -30,12 +31,13 @@ SHORT_CIRCUIT = "short circuit"
 
 
 def build(machine: Machine, site: Site | None = None, cell_factor: int = 1) -> Assembly:
-    """Assemble a validated machine for a site."""
+    """Assemble a validated machine for a site (the mains its plate names when None)."""
     lines = [
         Line(x.from_port, x.to_port, x.bore_mm * 1e-3, x.length_mm * 1e-3, x.fittings, x.line)
         for x in machine.lines
     ]
-    return assemble(list(machine.parts.values()), lines, list(machine.wires), site or Site(), cell_factor)
+    parts, wires = list(machine.parts.values()), list(machine.wires)
+    return assemble(parts, lines, wires, site or home_site(machine), cell_factor)
 
 
 def _mode(tb: k.Tables, inputs: Floats) -> k.Mode:
