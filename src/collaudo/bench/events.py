@@ -12,8 +12,7 @@ from collaudo.parts.circuit import Circuit, Device
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
 
-SHORT_CIRCUIT = "short circuit"
-
+_SHORT = "short circuit"
 _FILLING = {
     0: "water at the probe",
     1: "probe dry, waits",
@@ -37,8 +36,8 @@ def events_of(run: Run) -> list[Event]:
     words = states_in_words(run.machine)
     found = []
     for time_s, name, state in run.events:
-        if name == SHORT_CIRCUIT:
-            found.append(Event(time_s, name, "two conductors of the mains meet: the fuse before the machine blows"))
+        if name == _SHORT:
+            found.append(Event(time_s, name, "two conductors of the mains meet, the fuse before them blows"))
             continue
         device = name.removesuffix(" chatters")
         known = words[device].get(int(state), f"state {state:g}")

@@ -24,7 +24,7 @@ from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
 from collaudo.twin.ordering import ordered_program, padded
-from collaudo.twin.wiring import describe_parts, wire_up
+from collaudo.twin.wiring import wire_up
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -105,7 +105,9 @@ def assemble(
     parts: list[Part], lines: list[Line], wires: list[tuple[str, str]], site: Site, cell_factor: int = 1
 ) -> Assembly:
     """Assemble a machine that has passed validation."""
-    circuit = describe_parts(parts, site, cell_factor)
+    circuit = Circuit(site, cell_factor=cell_factor)
+    for part in sorted(parts, key=lambda p: (p.kind != "mains", 0)):
+        part.describe(circuit)
     return _Assembler(circuit, lay_out(circuit, lines), wires).run()
 
 

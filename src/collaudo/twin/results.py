@@ -37,7 +37,8 @@ class Results:
     """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
     ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power
     heating_element`` [W],
-    ``device pressure_switch``, ``load pump`` [0 or 1], ``volts pump`` and ``amps pump`` [V, A], ``gauge brew_gauge`` [bar], as the needle shows it.
+    ``device pressure_switch``, ``load pump`` [0 or 1],
+    ``volts pump``, ``amps pump``, ``gauge brew_gauge`` [bar], as the needle shows it.
     """
 
     def __init__(self, run: Run) -> None:

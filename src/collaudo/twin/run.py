@@ -172,12 +172,13 @@ class Run:
     def reset(self, device: str) -> None:
         """Press the button of a cut-out, or put in a breaker or a new fuse, after the reason has been found;
         ``short circuit``: renew the fuse before the machine."""
+        latched = (k.DEVICE_LATCH, k.DEVICE_RESIDUAL, k.DEVICE_OVERCURRENT)
         devices = self.assembly.names.devices
         if device == SHORT_CIRCUIT:
             self.mode.supply[:] = 0.0
         elif device not in devices:
             raise unknown_name("device", device, devices)
-        elif self.tables.device[devices[device]].kind in (k.DEVICE_LATCH, k.DEVICE_RESIDUAL, k.DEVICE_OVERCURRENT):
+        elif self.tables.device[devices[device]].kind in latched:
             self.mode.device[devices[device]].phase = 0.0
         self.clock[2] = 1.0
 

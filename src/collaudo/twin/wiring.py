@@ -10,8 +10,7 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from collaudo.parts.circuit import Circuit, Command, Site
-from collaudo.parts.part import Part
+from collaudo.parts.circuit import Circuit, Command
 from collaudo.twin.kernel import tables as k
 
 EARTH = "earth"
@@ -28,14 +27,6 @@ class Wiring:
     source: k.Records
     supply: NDArray[np.int64]
     nets: dict[str, int]
-
-
-def describe_parts(parts: Iterable[Part], site: Site, cell_factor: int = 1) -> Circuit:
-    """What the parts say of themselves. The mains speak first, for others reckon with what they say."""
-    circuit = Circuit(site, cell_factor=cell_factor)
-    for part in sorted(parts, key=lambda p: p.kind != "mains"):
-        part.describe(circuit)
-    return circuit
 
 
 def wire_up(
@@ -73,7 +64,7 @@ def wire_up(
     for row, s in zip(source, circuit.sources, strict=True):
         angle = radians(s.angle_deg)
         row.net, row.is_earth = net(s.terminal), int(s.terminal.rpartition(".")[2] == EARTH)
-        row.real, row.imaginary = s.share * cos(angle), s.share * sin(angle)
+        row.cosine, row.sine = s.share * cos(angle), s.share * sin(angle)
     known = next(fresh)
     supply = np.array([known, known + load.size], np.int64)
     return Wiring(contact, load, resistor, source, supply, nets)
@@ -88,6 +79,4 @@ def _joined(wires: list[tuple[str, str]]) -> dict[str, int]:
             one += other
             groups.update(dict.fromkeys(other, one))
     numbers: dict[int, int] = {}
-    return {
-        terminal: numbers.setdefault(id(group), len(numbers)) for terminal, group in groups.items()
-    }
+    return {terminal: numbers.setdefault(id(group), len(numbers)) for terminal, group in groups.items()}

@@ -9,7 +9,7 @@ from collaudo.twin.kernel.tables import Floats, Mode, Work
 @inlined
 def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
     """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
-    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, loads energised."""
+    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, which act."""
     row = frames[count]
     row[0] = t
     at = 1

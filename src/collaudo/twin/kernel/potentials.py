@@ -71,7 +71,7 @@ def hold_sources(tb: Tables, md: Mode) -> bool:
     apart = SAME_VOLTAGE_SHARE * tb.site[0]
     for s in range(tb.source.size):
         n = md.net[tb.source[s].net]
-        volt = tb.site[0] * complex(tb.source[s].real, tb.source[s].imaginary)
+        volt = tb.site[0] * complex(tb.source[s].cosine, tb.source[s].sine)
         if md.row[n] == -2:
             if abs(volt - md.volt[n]) > apart:
                 return False

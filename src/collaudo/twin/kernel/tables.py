@@ -124,8 +124,8 @@ CONTACT = _record("a b command index measured", "ohm open_ohm")
 # works_from [V]: least voltage at which it acts
 LOAD = _record("a b", "ohm henry farad works_from")
 RESISTOR = _record("a b", "ohm farad")
-# real, imaginary: share of the mains' volts
-SOURCE = _record("net is_earth", "real imaginary")
+# cosine, sine: of its angle, times its share of the mains' volts
+SOURCE = _record("net is_earth", "cosine sine")
 DEVICE = _record("kind watch index load input", "high low on_delay off_delay time_out")
 STATE = _record("", "scale_absolute scale_relative")
 
