@@ -58,7 +58,6 @@ def _mode(tb: k.Tables, inputs: Floats) -> k.Mode:
         earth_share=np.zeros(nets),
         matrix=np.zeros((nets, nets), np.complex128),
         right=np.zeros(nets, np.complex128),
-        unknowns=np.zeros(1, np.int64),
         throat=k.records(throats, k.THROAT_MODE),
         pump_on=np.zeros(tb.pump.size),
         heater_W=np.zeros(tb.heater.size),

@@ -26,6 +26,8 @@ SAME_VOLTAGE_SHARE = 1.0e-3
 # Slots of ``Mode.supply``, and what stands in the first once the event has been logged.
 SHORT, RESIDUAL_A = 0, 1
 SHORT_LOGGED = 2.0
+# ``Mode.row`` of a net that a source holds, and of one that nothing ends at.
+GIVEN, IDLE = -2, -1
 
 
 @inlined
@@ -51,7 +53,7 @@ def join_nets(tb: Tables, md: Mode) -> None:
     """One net for all that closed contacts join."""
     for t in range(tb.supply[0]):
         md.net[t] = t
-        md.row[t] = -1
+        md.row[t] = IDLE
     for c in range(tb.contact.size):
         low_ohm = tb.contact[c].ohm <= JOINS_UP_TO_OHM and tb.contact[c].measured == 0
         if md.closed[c] > 0.0 and low_ohm:
@@ -63,32 +65,23 @@ def join_nets(tb: Tables, md: Mode) -> None:
 
 @inlined
 def hold_sources(tb: Tables, md: Mode) -> bool:
-    """Give sources' nets their volts, the others a row each; False where sources of different voltage meet.
+    """Give sources' nets their volts; False where sources of different voltage meet.
 
-    ``md.row``: the number of the unknown, or -2 where the volts are given. ``md.earth_share``: of the current
-    into the net what goes to earth; a net that is neutral and earth at once shares it equally.
+    ``md.earth_share``: of the current into the net what goes to earth; a net that is neutral and earth at
+    once shares it equally.
     """
     apart = SAME_VOLTAGE_SHARE * tb.site[0]
     for s in range(tb.source.size):
         n = md.net[tb.source[s].net]
         volt = tb.site[0] * complex(tb.source[s].cosine, tb.source[s].sine)
-        if md.row[n] == -2:
+        if md.row[n] == GIVEN:
             if abs(volt - md.volt[n]) > apart:
                 return False
             md.earth_share[n] = 0.5 * (md.earth_share[n] + tb.source[s].is_earth)
         else:
-            md.row[n] = -2
+            md.row[n] = GIVEN
             md.volt[n] = volt
             md.earth_share[n] = float(tb.source[s].is_earth)
-    count = 0
-    for t in range(tb.supply[0]):
-        if md.net[t] == t and md.row[t] == -1:
-            md.row[t] = count
-            md.matrix[count, :] = 0.0
-            md.matrix[count, count] = AIR_S
-            md.right[count] = 0.0
-            count += 1
-    md.unknowns[0] = count
     return True
 
 
@@ -155,6 +148,31 @@ def branch_end(n: int, second: bool, tb: Tables, md: Mode) -> int:
 
 
 @inlined
+def number_unknowns(tb: Tables, md: Mode) -> int:
+    """A row for each net that a branch ends at and no source holds; returns how many. Idle nets stand at
+    no volt."""
+    count = 0
+    for t in range(tb.supply[0]):
+        if md.row[t] == IDLE:
+            md.volt[t] = 0.0
+    for n in range(branch_count(tb)):
+        a, b = branch_end(n, False, tb, md), branch_end(n, True, tb, md)
+        if a != b and branch_admittance(n, tb, md) != 0.0:
+            if md.row[a] == IDLE:
+                md.row[a] = count
+                count += 1
+            if md.row[b] == IDLE:
+                md.row[b] = count
+                count += 1
+    for i in range(count):
+        for j in range(count):
+            md.matrix[i, j] = 0.0
+        md.matrix[i, i] = AIR_S
+        md.right[i] = 0.0
+    return count
+
+
+@inlined
 def eliminate(count: int, md: Mode) -> None:
     """Solve ``matrix x = right`` in place (Gauss); what is nought is passed over."""
     for p in range(count):
@@ -185,10 +203,13 @@ def read_volts(tb: Tables, md: Mode) -> None:
     to_earth = complex(0.0, 0.0)
     for n in range(branch_count(tb)):
         a, b = branch_end(n, False, tb, md), branch_end(n, True, tb, md)
-        if a != b and (md.row[a] == -2 or md.row[b] == -2):
-            flow = branch_admittance(n, tb, md) * (md.volt[a] - md.volt[b])
-            to_earth -= md.earth_share[a] * flow if md.row[a] == -2 else 0.0
-            to_earth += md.earth_share[b] * flow if md.row[b] == -2 else 0.0
+        share = 0.0
+        if md.row[a] == GIVEN:
+            share -= md.earth_share[a]
+        if md.row[b] == GIVEN:
+            share += md.earth_share[b]
+        if share != 0.0:
+            to_earth += share * branch_admittance(n, tb, md) * (md.volt[a] - md.volt[b])
     md.supply[RESIDUAL_A] = abs(to_earth)
 
 
@@ -207,11 +228,12 @@ def energise(tb: Tables, md: Mode) -> None:
         md.load_V[:] = 0.0
         md.energised[:] = 0.0
         return
+    count = number_unknowns(tb, md)
     for n in range(branch_count(tb)):
         admittance = branch_admittance(n, tb, md)
         if admittance != 0.0:
             stamp(branch_end(n, False, tb, md), branch_end(n, True, tb, md), admittance, md)
-    eliminate(md.unknowns[0], md)
+    eliminate(count, md)
     read_volts(tb, md)
 
 

@@ -243,7 +243,6 @@ class Mode(NamedTuple):
     earth_share: Floats
     matrix: Phasors
     right: Phasors
-    unknowns: Ints
     """Work of `potentials`."""
     throat: Records
     """Effective area and bed resistance of each throat, then of each vapour throat."""
