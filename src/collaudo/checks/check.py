@@ -65,6 +65,8 @@ class Reading:
     relative: bool = False
     formula: Formula | None = None
     outcomes: tuple[Outcome, ...] = ()
+    why: str = ""
+    """What makes a sound machine show this, and what it is when it does not; half a line."""
 
     @property
     def by_chance(self) -> bool:
@@ -218,7 +220,7 @@ def _marks(operations: Node) -> tuple[str, ...]:
 
 
 def _reading(node: Node, name: str, marks: tuple[str, ...], problems: Problems) -> Reading:
-    allowed = ("title", "unit", "scale", "with", "bias", "noise", "formula", "outcomes")
+    allowed = ("title", "why", "unit", "scale", "with", "bias", "noise", "formula", "outcomes")
     given = take_mapping(node, name, problems, allowed=allowed, required=("title",))
 
     def word(key: str, known: tuple[str, ...] = ()) -> str:
@@ -240,7 +242,7 @@ def _reading(node: Node, name: str, marks: tuple[str, ...], problems: Problems) 
         )
     return Reading(
         name, word("title"), word("unit"), word("scale", SCALES) or "identity", instrument.name,
-        bias, noise, instrument.relative, formula, outcomes,
+        bias, noise, instrument.relative, formula, outcomes, word("why"),
     )  # fmt: skip
 
 

@@ -196,6 +196,9 @@ class Lag:
     watch: str
     of: str
     time_s: float
+    shift_K: float = 0.0
+    """What it is read as beyond what it feels; `collaudo.parts.sensing` moves the thresholds of those that
+    read it."""
 
 
 @dataclass(frozen=True)
@@ -334,3 +337,5 @@ class Circuit:
     """Inputs a person commands and their value at rest."""
     port_levels: dict[str, float] = field(default_factory=dict)
     """Levels of vessels' ports that another part decides (what is fitted below the screen)."""
+    full_wave: set[str] = field(default_factory=set)
+    """Pumps whose diode lets both halves of each wave pass."""
