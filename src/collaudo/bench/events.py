@@ -12,6 +12,7 @@ from collaudo.parts.circuit import Circuit, Device
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
 
+_SHORT = "short circuit"
 _FILLING = {
     0: "water at the probe",
     1: "probe dry, waits",
@@ -35,6 +36,9 @@ def events_of(run: Run) -> list[Event]:
     words = states_in_words(run.machine)
     found = []
     for time_s, name, state in run.events:
+        if name == _SHORT:
+            found.append(Event(time_s, name, "two conductors of the mains meet, the fuse before them blows"))
+            continue
         device = name.removesuffix(" chatters")
         known = words[device].get(int(state), f"state {state:g}")
         found.append(Event(time_s, device, known if device == name else f"chatters, is held {known}"))

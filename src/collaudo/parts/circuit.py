@@ -289,7 +289,8 @@ class Device:
     kind: str
     """input, two_position, latch, relay, fill_control; window: on while ``low <= input < high``; dose: on
     from the moment its input is pressed until ``high`` [m3] have passed the meter ``of``, ``time_out_s`` have
-    gone by or the input is let go; residual: trips for good when more than ``high`` [A] flows to earth."""
+    gone by or the input is let go; residual: trips for good when more than ``high`` [A] flows to earth;
+    overcurrent: trips for good when more than ``high`` [A] flows through its part's own contact."""
     watch: str = "nothing"
     of: str = ""
     load: str = ""

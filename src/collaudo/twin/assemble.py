@@ -18,12 +18,13 @@ from numpy.typing import NDArray
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure
 from collaudo.laws.tube import turbulent_from
-from collaudo.parts.circuit import Cell, Circuit, Command, Contact, Pump, Site, Tube
+from collaudo.parts.circuit import Cell, Circuit, Command, Pump, Site, Tube
 from collaudo.parts.part import Part
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
 from collaudo.twin.ordering import ordered_program, padded
+from collaudo.twin.wiring import wire_up
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -51,6 +52,8 @@ _DEVICES = {
     "latch": k.DEVICE_LATCH,
     "relay": k.DEVICE_RELAY,
     "fill_control": k.DEVICE_FILL_CONTROL,
+    "residual": k.DEVICE_RESIDUAL,
+    "overcurrent": k.DEVICE_OVERCURRENT,
 }
 _WATCHES = {
     "nothing": k.WATCH_NOTHING,
@@ -461,7 +464,8 @@ class _Assembler:
         devices = circuit.devices
         self.i["device_kind"] = np.array([_DEVICES[d.kind] for d in devices], np.int64)
         self.i["device_watch"] = np.array([_WATCHES[d.watch] for d in devices], np.int64)
-        self.i["device_index"] = np.array([self._watched(d.watch, d.of) for d in devices], np.int64)
+        watched = [("own_current", d.part) if d.kind == "overcurrent" else (d.watch, d.of) for d in devices]
+        self.i["device_index"] = np.array([self._watched(*pair) for pair in watched], np.int64)
         self.i["device_load"] = np.array([names.loads[d.load] if d.load else 0 for d in devices], np.int64)
         self.i["device_input"] = np.array(
             [names.inputs[d.input] if d.input else 0 for d in devices], np.int64
@@ -471,22 +475,7 @@ class _Assembler:
         self.f["device_on_delay"] = np.array([d.on_delay_s for d in devices])
         self.f["device_off_delay"] = np.array([d.off_delay_s for d in devices])
         self.f["device_time_out"] = np.array([d.time_out_s for d in devices])
-        terminals: dict[str, int] = {}
-
-        def number(terminal: str) -> int:
-            return terminals.setdefault(terminal, len(terminals))
-
-        contacts = [Contact("wire", a, b) for a, b in self.wires] + circuit.contacts
-        self.i["contact_a"] = np.array([number(x.a) for x in contacts], np.int64)
-        self.i["contact_b"] = np.array([number(x.b) for x in contacts], np.int64)
-        commands = [self._command(x.command) for x in contacts]
-        self.i["contact_command"] = np.array([c for c, _ in commands], np.int64)
-        self.i["contact_index"] = np.array([x for _, x in commands], np.int64)
-        self.i["load_a"] = np.array([number(x.a) for x in circuit.loads], np.int64)
-        self.i["load_b"] = np.array([number(x.b) for x in circuit.loads], np.int64)
-        self.i["terminal_live"] = np.array([number(circuit.sources[0].terminal)], np.int64)
-        self.i["terminal_neutral"] = np.array([number(circuit.sources[1].terminal)], np.int64)
-        self.i["terminal_count"] = np.array([len(terminals)], np.int64)
+        self.wiring = wire_up(circuit, self.wires, self._command)
         site = circuit.site
         self.f["site"] = np.array(
             [site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa]
@@ -497,6 +486,8 @@ class _Assembler:
             return self.names.zones[of] if of in self.names.zones else self.names.ports[of]
         if watch == "temperature":
             return self._node(of)
+        if watch == "own_current":
+            return [contact.part for contact in self.circuit.contacts].index(of)
         if watch == "lag":
             return [lag.part for lag in self.circuit.lags].index(of)
         return 0
@@ -713,12 +704,12 @@ class _Assembler:
             link=table("link", k.LINK),
             heater=table("heater", k.HEATER),
             lag=table("lag", k.LAG),
-            contact=table("contact", k.CONTACT),
-            load=table("load", k.LOAD),
+            contact=self.wiring.contact,
+            load=self.wiring.load,
+            resistor=self.wiring.resistor,
+            source=self.wiring.source,
             device=table("device", k.DEVICE),
-            supply=np.concatenate(
-                [self.i[n] for n in ("terminal_live", "terminal_neutral", "terminal_count")]
-            ),
+            supply=self.wiring.supply,
             state_count=self.i["state_count"],
             state=table("state", k.STATE, ""),
             **{name: known[name] for name in plain},

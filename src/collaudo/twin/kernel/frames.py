@@ -9,7 +9,7 @@ from collaudo.twin.kernel.tables import Floats, Mode, Work
 @inlined
 def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
     """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
-    elements, temperatures of nodes, edge flows of cells, phases of devices, loads energised."""
+    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, which act."""
     row = frames[count]
     row[0] = t
     at = 1
@@ -34,6 +34,9 @@ def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count:
     for d in range(md.device.size):
         row[at + d] = md.device[d].phase
     at += md.device.size
+    for k in range(md.load_V.size):
+        row[at + k] = md.load_V[k]
+    at += md.load_V.size
     for k in range(md.energised.size):
         row[at + k] = md.energised[k]
 
@@ -49,5 +52,6 @@ def frame_width(y: Floats, md: Mode, wk: Work) -> int:
         + wk.temperature.size
         + wk.cell.size
         + md.device.size
+        + md.load_V.size
         + md.energised.size
     )
