@@ -46,7 +46,7 @@ def find_machine(name_or_path: str) -> Machine:
 
 
 def whole_machine(name_or_path: str) -> dict[str, Any]:
-    """A machine as plain data of one file, with all it takes from those it is ``like``; raises as the others."""
+    """A machine as plain data of one file, with all it takes from those it is ``like``."""
     find_machine(name_or_path)
     plain: dict[str, Any] = expanded(opened(*_source(name_or_path)), Problems()).plain()
     return {key: plain[key] for key in TOP_KEYS if key in plain}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from collaudo.machine.model import Machine
-from collaudo.machine.rules import current, guards, heat, parts, water
+from collaudo.machine.rules import current, guards, heat, margins, parts, water
 from collaudo.machine.rules.job import Job
 from collaudo.machine.site import home_site
 from collaudo.machine.source import Node, Problems
@@ -16,14 +16,16 @@ GROUPS: tuple[tuple[Callable[[Job], None], ...], ...] = (
     (
         water.ports_connected,
         water.arrows,
+        water.waters_apart,
         heat.relief,
         heat.levels,
-        heat.safety_margin,
-        current.short_circuits,
+        margins.safety_margin,
     ),
-    (current.loads,),
-    (water.fed, guards.cut_outs),
+    (current.short_circuits, current.terminals_joined),
+    (current.loads, current.bodies_earthed),
+    (water.fed, current.element_volts, guards.cut_outs, margins.limit_margin),
     (guards.controls, guards.limits),
+    (margins.steam_margin,),
 )
 """Rules in the order they are asked; a group only once those before it hold."""
 

@@ -3,10 +3,23 @@
 from __future__ import annotations
 
 from collaudo.machine.rules.job import Job
-from collaudo.machine.rules.paths import Paths, earthed, has_current, leads_to, paths
+from collaudo.machine.rules.paths import Paths, earthed, has_current, leads_to, paths, volts_across
 from collaudo.parts.circuit import Load
+from collaudo.parts.heating_element import HeatingElement
 
+# An element stands a tenth more than its plate says; star for delta is 1.73: common practice, no source.
+VOLTS_SHARE = 0.15
 EARTH, NEUTRAL, BODY = "earth", "neutral", "body"
+
+
+def terminals_joined(job: Job) -> None:
+    """Every terminal has a wire, but those that may stay open."""
+    joined = {end for wire in job.machine.wires for end in wire}
+    for name, part in job.machine.parts.items():
+        for terminal in part.terminals:
+            if f"{name}.{terminal}" in joined or terminal in part.open_terminals:
+                continue
+            job.add(f"terminal {name}.{terminal} is not joined", name, f"add a wire to {name}.{terminal}")
 
 
 def short_circuits(job: Job) -> None:
@@ -46,6 +59,23 @@ def _between(job: Job, load: Load, found: Paths) -> None:
         side = _word(job, min(leads_to(load, load.a, job.circuit, found)))
         remedy = f"join one of them to {'live' if side == NEUTRAL else 'neutral'}"
         job.add(f"{load.a} and {load.b} are both joined to {side}", load.name, remedy)
+
+
+def element_volts(job: Job) -> None:
+    """Each leg of an element lies across the voltage it is made for."""
+    found = paths(job.circuit, job.machine.wires)
+    for load in job.circuit.loads:
+        element = job.machine.parts.get(load.name.partition(".")[0])
+        if not isinstance(element, HeatingElement):
+            continue
+        made_for_V = element.leg_V or job.circuit.rated_V
+        gets_V = volts_across(load, job.circuit, found) * job.circuit.rated_V
+        if abs(gets_V - made_for_V) > VOLTS_SHARE * made_for_V:
+            job.add(
+                f"{load.name} is made for {made_for_V:.0f} V and lies across {gets_V:.0f} V",
+                f"{element.name}.leg_V",
+                f"wire its legs otherwise (star, delta, one phase), or give leg_V: {gets_V:.0f}",
+            )
 
 
 def bodies_earthed(job: Job) -> None:

@@ -7,13 +7,14 @@ from collections.abc import Collection
 from collaudo.machine.rules.job import Job
 from collaudo.machine.rules.paths import paths
 from collaudo.parts.cut_out import CutOut
+from collaudo.parts.part import declared_fields
 
 
 def cut_outs(job: Job) -> None:
     """A cut-out must take the current from what it guards."""
     for guard in (part for part in job.machine.parts.values() if isinstance(part, CutOut)):
-        for heater in _heaters_of(job, guard.on):
-            if heater in _supplied(job, {guard.name}):
+        for heater in heaters_of(job, guard.on):
+            if heater in supplied(job, {guard.name}):
                 name = heater.partition(".")[0]
                 remedy = f"wire {guard.name} in series with {name}"
                 job.add(f"{name} has current even when {guard.name} is open", guard.name, remedy)
@@ -22,8 +23,8 @@ def cut_outs(job: Job) -> None:
 
 def controls(job: Job) -> None:
     """Something that feels pressure or temperature must be able to switch every heater off."""
-    acting = _controls(job)
-    left_on = _supplied(job, acting)
+    acting = controls_of(job)
+    left_on = supplied(job, acting)
     for name in _names(job, left_on):
         remedy = "wire a pressure switch, a thermostat or a temperature controller into its path"
         job.add(f"nothing that feels pressure or temperature switches {name} off", name, remedy)
@@ -33,18 +34,18 @@ def limits(job: Job) -> None:
     """Besides its control every heater needs a limit: a cut-out, or a thermostat of its own."""
     parts = job.machine.parts
     latches = {device.part for device in job.circuit.devices if device.kind == "latch"}
-    left_on = set(_supplied(job, latches))
-    acting = _controls(job)
+    left_on = set(supplied(job, latches))
+    acting = controls_of(job)
     for thermostat in sorted(name for name in acting if parts[name].kind == "thermostat"):
         if not left_on:
             return
-        others_cut = _heaters(job) - _supplied(job, acting - {thermostat})
-        left_on -= others_cut - _supplied(job, {thermostat})
+        others_cut = _heaters(job) - supplied(job, acting - {thermostat})
+        left_on -= others_cut - supplied(job, {thermostat})
     for name in _names(job, left_on):
         job.add(f"{name} has no cut-out in its path", name, f"wire a cut-out in series with {name}")
 
 
-def _controls(job: Job) -> set[str]:
+def controls_of(job: Job) -> set[str]:
     """Parts that switch by a pressure or temperature they feel, and what they drive."""
     circuit = job.circuit
     found = {d.part for d in circuit.devices if d.kind == "two_position" and d.watch == "lag"}
@@ -57,18 +58,19 @@ def _heaters(job: Job) -> set[str]:
     return {load for _, load, _ in job.circuit.heaters if load not in pumps}
 
 
-def _heaters_of(job: Job, part: str) -> list[str]:
+def heaters_of(job: Job, part: str) -> list[str]:
     """Heaters that are a part, or sit in it or on it."""
-    parts = job.machine.parts
     found = []
     for load in sorted(_heaters(job)):
-        name = load.partition(".")[0]
-        if name == part or part in (getattr(parts[name], "in_boiler", ""), getattr(parts[name], "heats", "")):
+        heater = job.machine.parts[load.partition(".")[0]]
+        fields = declared_fields(type(heater))
+        names = [getattr(heater, key) for key, declared in fields.items() if "names" in declared]
+        if part in (heater.name, *names):
             found.append(load)
     return found
 
 
-def _supplied(job: Job, opened: Collection[str]) -> set[str]:
+def supplied(job: Job, opened: Collection[str]) -> set[str]:
     """Heaters that can have current with the contacts of some parts open."""
     return _heaters(job) & paths(job.circuit, job.machine.wires, opened).supplied
 

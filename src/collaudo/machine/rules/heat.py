@@ -1,4 +1,4 @@
-"""Rules on what is heated: relief that nothing can shut off, levels, margins."""
+"""Rules on what is heated: relief that nothing can shut off, and levels."""
 
 from __future__ import annotations
 
@@ -6,11 +6,6 @@ from collaudo.machine.rules.job import Job
 from collaudo.parts.boiler import Boiler
 from collaudo.parts.heating_element import HeatingElement
 from collaudo.parts.level_control import LevelControl
-from collaudo.parts.pressure_switch import PressureSwitch
-from collaudo.parts.safety_valve import SafetyValve
-
-# Working pressure over the pressure at which the safety valve lifts: common practice, no source.
-SAFE_SHARE, LARGEST_SHARE = 0.80, 0.85
 
 
 def relief(job: Job) -> None:
@@ -45,18 +40,4 @@ def levels(job: Job) -> None:
                     f"{probe.name} lets the water fall to {low:g}, which leaves {element.name} uncovered",
                     f"{probe.name}.level_share",
                     f"set the tip above {element.covered_share + probe.band_share:g}",
-                )
-
-
-def safety_margin(job: Job) -> None:
-    """A safety valve must lift well above the pressure its boiler works at."""
-    for switch in (p for p in job.machine.parts.values() if isinstance(p, PressureSwitch)):
-        for name in sorted(job.relieving(switch.in_boiler, "safety_valve")):
-            valve = job.machine.parts[name]
-            if isinstance(valve, SafetyValve) and switch.opens_bar > LARGEST_SHARE * valve.set_bar:
-                job.add(
-                    f"{switch.name} opens at {switch.opens_bar:g} bar, too near the {valve.set_bar:g} bar at "
-                    f"which {name} lifts",
-                    f"{switch.name}.opens_bar",
-                    f"set it to {SAFE_SHARE * valve.set_bar:.2f} bar or less",
                 )

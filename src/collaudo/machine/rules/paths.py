@@ -96,8 +96,21 @@ def leads_to(load: Load, end: str, circuit: Circuit, found: Paths) -> frozenset[
 
 def volts_between(a: Source, b: Source) -> float:
     """Volts between two sources as a share of the site's volts."""
-    first, second = (rect(s.share, radians(s.angle_deg)) for s in (a, b))
-    return abs(first - second)
+    return abs(_phasor(a) - _phasor(b))
+
+
+def volts_across(load: Load, circuit: Circuit, found: Paths) -> float:
+    """Volts across a load as a share of the site's; a star point stands at the mean of what leads to it."""
+    every = leads_to(load, load.a, circuit, found) | leads_to(load, load.b, circuit, found)
+    ends = []
+    for end in (load.a, load.b):
+        sources = found.at(end) or every
+        ends.append(sum(_phasor(circuit.sources[n]) for n in sources) / max(len(sources), 1))
+    return abs(ends[0] - ends[1])
+
+
+def _phasor(source: Source) -> complex:
+    return rect(source.share, radians(source.angle_deg))
 
 
 def gathered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:

@@ -18,6 +18,19 @@ def ports_connected(job: Job) -> None:
                 job.add(f"port {name}.{port} is not connected", name, remedy)
 
 
+def waters_apart(job: Job) -> None:
+    """No line joins tank, water line, cups or trays to one another with nothing between."""
+    joined, at = job.lines_at(), job.circuit.reservoir_ports
+    told: set[str] = set()
+    for port in at:
+        met = sorted(end for end in reached_from([port], lambda end: joined[end]) if end in at)
+        owners = {end.partition(".")[0] for end in met}
+        if len(owners) > 1 and not told & set(met):
+            told |= set(met)
+            remedy = "take out one of the lines"
+            job.add(f"{' and '.join(met)} are joined with nothing between", port, remedy)
+
+
 def arrows(job: Job) -> None:
     """An outlet must not face another outlet, nor an inlet an inlet, with nothing else there."""
     used = Counter(end for line in job.machine.lines for end in (line.from_port, line.to_port))
