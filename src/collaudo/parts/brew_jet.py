@@ -16,6 +16,7 @@ class BrewJet(Part):
     """A drilled jet before the group's inlet valve: it softens the rise of pressure at the coffee."""
 
     kind = "brew_jet"
+    symbol = "orifice"
     text = "slows the water on its way to the coffee"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     bore_mm: float = quantity(0.7, 0.02, 3.0, "bore")

@@ -15,6 +15,7 @@ class CirculationGroup(Part):
     """Heavy body with a cavity through which the circulation passes; the highest place of the loop."""
 
     kind = "circulation_group"
+    symbol = "group"
     text = "holds the portafilter and keeps the last of the way hot"
     ports: ClassVar[tuple[str, ...]] = ("hot", "return", "brew")
     body_kg: float = quantity(4.0, 0.3, 12.0, "mass of the body")

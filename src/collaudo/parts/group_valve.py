@@ -15,6 +15,7 @@ class GroupValve(Part):
     """A seat on the lever's cam. Lever: 0 down, 0.5 half way (inlet open, exhaust shut), 1 up (pump too)."""
 
     kind = "group_valve"
+    symbol = "cam_valve"
     text = "opens or shuts the way with the lever"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)

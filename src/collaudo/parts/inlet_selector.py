@@ -15,6 +15,7 @@ class InletSelector(Part):
     """Three-port cock: input 0 draws from the tank, 1 from the line."""
 
     kind = "inlet_selector"
+    symbol = "selector_valve"
     text = "chooses between tank and water line"
     ports: ClassVar[tuple[str, ...]] = ("tank", "line", "out")
     inward: ClassVar[tuple[str, ...]] = ("tank", "line")

@@ -15,6 +15,7 @@ class Tap(Part):
     """Opened by hand (input 0..1); what it passes leaves through holes in its tip."""
 
     kind = "tap"
+    symbol = "hand_valve"
     text = "lets steam or hot water out"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
