@@ -37,6 +37,8 @@ MOST_OPERATIONS = 20_000
 PULLED_s = 8.0
 """A spring lever is held so long before it is let go: the chamber fills and the coffee swells (common
 practice, no source)."""
+# "hold": the pump stops and the group stays shut; of machines that cannot, it is "off".
+_BREWING = {"on": 1.0, "off": 0.0, "hold": 0.5}
 _ON_OFF = {"on": 1.0, "off": 0.0}
 _LONGEST_STRETCH_s = 600.0
 """A longer wait is run in stretches, so that progress is told and Ctrl-C is heard."""
@@ -316,17 +318,17 @@ class _Reader:
 
     def _brew(self, node: Node) -> list[Operation]:
         """Whatever starts or stops a coffee here: a group's switch or key, its lever, a spring let go."""
-        group, word = self._group_and_word("brew", "does", node, _ON_OFF)
+        group, word = self._group_and_word("brew", "does", node, _BREWING)
         if word is None:
             return []
         key = next((name for name in (f"brew_{group}", "brew") if name in self.inputs), "")
         if key and (group == 1 or key != "brew"):
-            return [Move(key, _ON_OFF[word])]
+            return [Move(key, 1.0 if word == "on" else 0.0)]
         part = self._of_group("lever", group, node)
         if part is None:
             return []
         if part.name not in self.sprung:
-            return [Move(part.name, _ON_OFF[word])]
+            return [Move(part.name, _BREWING[word])]
         pulled: list[Operation] = [Move(part.name, 1.0), Wait(PULLED_s), Move(part.name, 0.0)]
         return pulled if word == "on" else [Move(part.name, 0.0)]
 
