@@ -17,6 +17,8 @@ class GroupValve(Part):
     kind = "group_valve"
     symbol = "cam_valve"
     text = "opens or shuts the way with the lever"
+    customer = "opens the way when you move the lever"
+    fails = "wears at its seat: drips at rest, or runs to the drain while the coffee runs"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -17,6 +17,8 @@ class Tap(Part):
     kind = "tap"
     symbol = "hand_valve"
     text = "lets steam or hot water out"
+    customer = "gives steam or hot water"
+    fails = "drips from a worn seal, or its tip clogs with milk"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

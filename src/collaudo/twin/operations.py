@@ -239,6 +239,14 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
         problems.add("no time passes in the session", node, "add a wait, such as '- wait: 30 s'")
 
 
+def inputs_of(machine: Machine) -> list[str]:
+    """What a hand can move on ``machine``: switches, keys, levers, taps."""
+    circuit = Circuit(Site())
+    for part in machine.parts.values():
+        part.describe(circuit)
+    return list(circuit.inputs)
+
+
 class _Reader:
     """Reads operations of one machine. A class because all words share the machine and the problems."""
 
@@ -251,10 +259,11 @@ class _Reader:
         self.sprung = {v.piston.input for v in circuit.vessels.values() if v.piston is not None}
         self.devices = [device.part for device in circuit.devices]
         self.words: dict[str, Callable[[Node], list[Operation]]] = {
-            "power": self._power,
+            "power": lambda node: self._switch("power", node),
             "lever": self._lever,
             "brew": self._brew,
-            "steam": self._steam,
+            "steam": lambda node: self._switch("steam", node),
+            "water": lambda node: self._switch("water", node),
             "open": self._open,
             "close": self._close,
             "fit": self._fit,
@@ -293,13 +302,8 @@ class _Reader:
             return []
         return self.words[word](value)
 
-    def _power(self, node: Node) -> list[Operation]:
-        return self._switch("power", node)
-
-    def _steam(self, node: Node) -> list[Operation]:
-        return self._switch("steam", node)
-
     def _switch(self, name: str, node: Node) -> list[Operation]:
+        """A switch that is worked by this very word."""
         word = take_text(node, name, self.problems, known=_ON_OFF)
         if word is None:
             return []
