@@ -241,10 +241,7 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
 
 def inputs_of(machine: Machine) -> list[str]:
     """What a hand can move on ``machine``: switches, keys, levers, taps."""
-    circuit = Circuit(Site())
-    for part in machine.parts.values():
-        part.describe(circuit)
-    return list(circuit.inputs)
+    return list(described(machine).inputs)
 
 
 class _Reader:
