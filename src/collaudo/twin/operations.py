@@ -259,6 +259,7 @@ class _Reader:
             "power": lambda node: self._switch("power", node),
             "lever": self._lever,
             "brew": self._brew,
+            "dose": self._dose,
             "steam": lambda node: self._switch("steam", node),
             "water": lambda node: self._switch("water", node),
             "open": self._open,
@@ -332,6 +333,18 @@ class _Reader:
             return [Move(part.name, _BREWING[word])]
         pulled: list[Operation] = [Move(part.name, 1.0), Wait(PULLED_s), Move(part.name, 0.0)]
         return pulled if word == "on" else [Move(part.name, 0.0)]
+
+    def _dose(self, node: Node) -> list[Operation]:
+        """Press the dose key of a group, or press it again."""
+        group, word = self._group_and_word("dose", "does", node, _ON_OFF)
+        if word is None:
+            return []
+        key = next((name for name in (f"dose_{group}", "dose") if name in self.inputs), "")
+        if not key:
+            remedy = "leave 'dose' out, or write 'brew'"
+            self.problems.add(f"{self.machine.id} has no dose key of group {group}", node, remedy)
+            return []
+        return [Move(key, _ON_OFF[word])]
 
     def _group_and_word(
         self, what: str, key: str, node: Node, known: Collection[str]
