@@ -60,7 +60,7 @@ def _source(name_or_path: str) -> tuple[Path | str, str]:
     return library_text(name_or_path), f"{name_or_path}.yaml"
 
 
-def read_machine(source: Path | str, *, name: str = "", folder: Path | None = None) -> Machine:
+def read_machine(source: Path | str | bytes, *, name: str = "", folder: Path | None = None) -> Machine:
     """Read and validate; raises `MachineFileError` listing every problem.
 
     ``folder`` is where the files lie that a text is ``like``; without it a text can be like a machine of the
