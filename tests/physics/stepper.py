@@ -167,7 +167,8 @@ def _tables(problem: Problem, absolute: float) -> Any:
         "zone": k.ZONE, "cell": k.CELL, "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
         "element": k.ELEMENT, "stream": k.STREAM, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP,
         "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER,
-        "lag": k.LAG, "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
+        "lag": k.LAG, "regulator": k.REGULATOR, "meter": k.METER,
+        "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}
     values.update(

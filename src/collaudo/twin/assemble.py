@@ -24,6 +24,7 @@ from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
 from collaudo.twin.ordering import ordered_program, padded
+from collaudo.twin.wiring import contacts_of, heaters_behind
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -51,6 +52,8 @@ _DEVICES = {
     "latch": k.DEVICE_LATCH,
     "relay": k.DEVICE_RELAY,
     "fill_control": k.DEVICE_FILL_CONTROL,
+    "dose": k.DEVICE_DOSE,
+    "window": k.DEVICE_WINDOW,
 }
 _WATCHES = {
     "nothing": k.WATCH_NOTHING,
@@ -59,6 +62,7 @@ _WATCHES = {
     "lag": k.WATCH_LAG,
     "level": k.WATCH_LEVEL,
     "mass": k.WATCH_MASS,
+    "meter": k.WATCH_METER,
 }
 
 # Tolerances: what one unit of relative tolerance may miss. At 1e-4: 100 Pa, 0.01 K, 10 mg/s of circulation.
@@ -81,6 +85,8 @@ class Names:
     inputs: dict[str, int] = field(default_factory=dict)
     lags: dict[str, int] = field(default_factory=dict)
     heaters: dict[str, int] = field(default_factory=dict)
+    meters: dict[str, int] = field(default_factory=dict)
+    regulators: dict[str, int] = field(default_factory=dict)
     states: list[str] = field(default_factory=list)
     ports: dict[str, int] = field(default_factory=dict)
     """Zone behind each port."""
@@ -341,6 +347,7 @@ class _Assembler:
             else:
                 self.names.elements[row.name] = e
         self._element_parameters(liquid, vapour)
+        self._meters()
 
     def _end(self, port: str) -> tuple[int, int, float]:
         """Zone, cell and level of a port; the band in which it is half covered lies inside the vessel."""
@@ -353,6 +360,12 @@ class _Assembler:
         part, level = self.layout.reservoir_place[port]
         z, half = self.names.zones[part], 0.5 * RESERVOIR_BAND
         return z, int(self.i["zone_first"][z]), min(max(level, half), 1.0 - half)
+
+    def _meters(self) -> None:
+        meters = self.circuit.meters
+        self.names.meters = {x.part: n for n, x in enumerate(meters)}
+        self.i["meter_element"] = np.array([self.names.elements[x.through] for x in meters], np.int64)
+        self.f["meter_share"] = np.array([x.counted_share for x in meters])
 
     def _element_parameters(self, liquid: list[Chain], vapour: list[Chain]) -> None:
         circuit = self.circuit
@@ -460,9 +473,11 @@ class _Assembler:
         self.f["lag_time"] = np.array([x.time_s for x in circuit.lags])
         devices = circuit.devices
         self.i["device_kind"] = np.array([_DEVICES[d.kind] for d in devices], np.int64)
-        self.i["device_watch"] = np.array([_WATCHES[d.watch] for d in devices], np.int64)
-        self.i["device_index"] = np.array([self._watched(d.watch, d.of) for d in devices], np.int64)
-        self.i["device_load"] = np.array([names.loads[d.load] if d.load else 0 for d in devices], np.int64)
+        watches = ["meter" if d.kind == "dose" and d.of else d.watch for d in devices]
+        self.i["device_watch"] = np.array([_WATCHES[w] for w in watches], np.int64)
+        watched = [self._watched(w, d.of) for w, d in zip(watches, devices, strict=True)]
+        self.i["device_index"] = np.array(watched, np.int64)
+        self.i["device_load"] = np.array([names.loads[d.load] if d.load else -1 for d in devices], np.int64)
         self.i["device_input"] = np.array(
             [names.inputs[d.input] if d.input else 0 for d in devices], np.int64
         )
@@ -482,6 +497,7 @@ class _Assembler:
         commands = [self._command(x.command) for x in contacts]
         self.i["contact_command"] = np.array([c for c, _ in commands], np.int64)
         self.i["contact_index"] = np.array([x for _, x in commands], np.int64)
+        self._regulators(contacts)
         self.i["load_a"] = np.array([number(x.a) for x in circuit.loads], np.int64)
         self.i["load_b"] = np.array([number(x.b) for x in circuit.loads], np.int64)
         self.i["terminal_live"] = np.array([number(circuit.sources[0].terminal)], np.int64)
@@ -492,11 +508,34 @@ class _Assembler:
             [site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa]
         )
 
+    def _regulators(self, contacts: list[Contact]) -> None:
+        """Controllers, and for each heater the one that shares out its power; none where the contact is
+        stuck."""
+        circuit, names = self.circuit, self.names
+        rows = circuit.regulators
+        names.regulators = {x.part: n for n, x in enumerate(rows)}
+        self.i["regulator_lag"] = np.array([names.lags[x.lag] for x in rows], np.int64)
+        self.i["regulator_load"] = np.array([names.loads[x.load] for x in rows], np.int64)
+        self.f["regulator_set"] = np.array([x.set_K for x in rows])
+        self.f["regulator_band"] = np.array([x.band_K for x in rows])
+        self.f["regulator_per_reset"] = np.array([1.0 / x.reset_s if x.reset_s > 0.0 else 0.0 for x in rows])
+        self.f["regulator_rate"] = np.array([x.rate_s for x in rows])
+        by = -np.ones(len(circuit.heaters), np.int64)
+        regulated = np.zeros(len(circuit.heaters))
+        for r, regulator in enumerate(rows):
+            behind = heaters_behind(regulator.drives, circuit, contacts)
+            own = contacts_of(regulator.drives, contacts)
+            by[behind] = r
+            regulated[behind] = float(all(x.command.kind != "always" for x in own))
+        self.i["heater_regulator"], self.f["heater_regulated"] = by, regulated
+
     def _watched(self, watch: str, of: str) -> int:
         if watch in ("pressure", "level", "mass"):
             return self.names.zones[of] if of in self.names.zones else self.names.ports[of]
         if watch == "temperature":
             return self._node(of)
+        if watch == "meter":
+            return self.names.meters[of]
         if watch == "lag":
             return [lag.part for lag in self.circuit.lags].index(of)
         return 0
@@ -514,6 +553,7 @@ class _Assembler:
         keys += [("loop", n) for n in range(len(self.i["loop_from"]))]
         keys += [("wall", n) for n in range(len(self.circuit.walls))]
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
+        keys += [("integral", n) for n in range(len(self.circuit.regulators))]
         pattern = self._pattern(keys)
         order, program = ordered_program(pattern)
         self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
@@ -522,7 +562,8 @@ class _Assembler:
         number = {key: n for n, key in enumerate(keys)}
         n = len(keys)
         reservoirs = len(self.circuit.reservoirs)
-        total = n + 2 * reservoirs + 3
+        meters = len(self.circuit.meters)
+        total = n + 2 * reservoirs + meters + 3
         self.i["zone_mass"] = np.array(
             [number["mass", z] for z in range(vessels)] + [n + 2 * r for r in range(reservoirs)], np.int64
         )
@@ -541,6 +582,9 @@ class _Assembler:
         )
         self.i["wall_state"] = np.array([number["wall", x] for x in range(len(self.circuit.walls))], np.int64)
         self.i["lag_state"] = np.array([number["lag", x] for x in range(len(self.circuit.lags))], np.int64)
+        regulators = len(self.circuit.regulators)
+        self.i["regulator_state"] = np.array([number["integral", x] for x in range(regulators)], np.int64)
+        self.i["meter_state"] = room_air + 1 + np.arange(meters, dtype=np.int64)
         self.i["state_count"] = np.array([n, total], np.int64)
         self._columns()
         self._tolerances(keys)
@@ -605,6 +649,10 @@ class _Assembler:
                 absolute.append(PRESSURE_SCALE_PA)
                 relative.append(0.0)
                 self.names.states.append(f"pressure felt by {lags[index]}")
+            elif kind == "integral":
+                absolute.append(TEMPERATURE_SCALE_K)
+                relative.append(0.0)
+                self.names.states.append(f"integral of {self.circuit.regulators[index].part}")
             else:
                 absolute.append(TEMPERATURE_SCALE_K)
                 relative.append(0.0)
@@ -649,7 +697,30 @@ class _Assembler:
         for lag, (watch, index) in enumerate(zip(self.i["lag_watch"], self.i["lag_index"], strict=True)):
             felt = of_zone[index] if watch == k.WATCH_PRESSURE else {self._state_of(int(index), number)}
             depend({number["lag", lag]}, felt)
+        self._duty_pattern(number, pattern)
         return pattern
+
+    def _duty_pattern(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
+        """A controller's integral and what it heats follow the integral, what its lag shows and what that
+        feels."""
+        for r, lag in enumerate(self.i["regulator_lag"]):
+            felt = self._state_of(int(self.i["lag_index"][lag]), number)
+            columns = [number["integral", r], number["lag", int(lag)], felt]
+            heated = self.i["heater_node"][self.i["heater_regulator"] == r]
+            reached = [x for node in heated for x in self._heated_rows(int(node), number)]
+            rows = [number["integral", r], *reached]
+            for row in rows:
+                for column in columns:
+                    if row >= 0 and column >= 0:
+                        pattern[row, column] = True
+
+    def _heated_rows(self, node: int, number: dict[tuple[str, int], int]) -> list[int]:
+        """Rows that heat given to a thermal node reaches: its own and, of a vessel's cell, that of the top."""
+        rows = [self._state_of(node, number)]
+        if node < len(self.i["cell_zone"]) and ("cell", node) in number:
+            z = int(self.i["cell_zone"][node])
+            rows.append(number["cell", int(self.i["zone_first"][z + 1]) - 1])
+        return rows
 
     def _state_of(self, node: int, number: dict[tuple[str, int], int]) -> int:
         cells = len(self.i["cell_zone"])
@@ -660,11 +731,7 @@ class _Assembler:
     def _heat_pattern(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
         for a, b in zip(self.i["link_a"], self.i["link_b"], strict=True):
             states = [self._state_of(int(node), number) for node in (a, b)]
-            rows = list(states)
-            for node in (a, b):
-                if node < len(self.i["cell_zone"]) and ("cell", int(node)) in number:
-                    z = int(self.i["cell_zone"][node])
-                    rows.append(number["cell", int(self.i["zone_first"][z + 1]) - 1])
+            rows = [row for node in (a, b) for row in self._heated_rows(int(node), number)]
             for row in rows:
                 for column in states:
                     if row >= 0 and column >= 0:
@@ -712,6 +779,8 @@ class _Assembler:
             link_start=self.i["link_kinds"],
             link=table("link", k.LINK),
             heater=table("heater", k.HEATER),
+            regulator=table("regulator", k.REGULATOR),
+            meter=table("meter", k.METER),
             lag=table("lag", k.LAG),
             contact=table("contact", k.CONTACT),
             load=table("load", k.LOAD),

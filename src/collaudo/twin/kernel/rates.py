@@ -1,8 +1,9 @@
 """Rates of all states, and their Jacobian when asked for: continuity, energy, walls, sensors.
 
 State vector: ``state_count`` states that matter to the dynamics (mass deviations, air masses, temperatures,
-loop flows, walls, lags), then the quadratures, on which nothing depends (contents of reservoirs, heat to the
-room, electric energy). The Jacobian has a row for each and a column for each state.
+loop flows, walls, lags, integrals of controllers), then the quadratures, on which nothing depends (contents
+of reservoirs, counts of meters, heat to the room, electric energy). The Jacobian has a row for each and a
+column for each state.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from collaudo.twin.kernel.closure import close_here
 from collaudo.twin.kernel.flows import all_flows
 from collaudo.twin.kernel.heat import heat_flows
 from collaudo.twin.kernel.loops import chord_flows, loop_rates, tree_flows
+from collaudo.twin.kernel.meters import count_volumes
+from collaudo.twin.kernel.regulate import heaters, regulators
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 
@@ -114,7 +117,7 @@ def reservoir_rates(z: int, dy: Floats, tb: Tables, wk: Work) -> None:
 
 
 @inlined
-def wall_rates(derive: bool, dy: Floats, tb: Tables, md: Mode, wk: Work) -> None:
+def wall_rates(derive: bool, dy: Floats, tb: Tables, wk: Work) -> None:
     """Walls; heat that reaches fixed temperatures is booked as given to the room."""
     n = tb.state_count[0]
     cells, walls = tb.cell.size, tb.wall.size
@@ -127,8 +130,6 @@ def wall_rates(derive: bool, dy: Floats, tb: Tables, md: Mode, wk: Work) -> None
     room = y_room(tb)
     for i in range(cells + walls, cells + walls + tb.fixed_temperature.size):
         dy[room] += wk.income[i]
-    for k in range(tb.heater.size):
-        dy[room + 1] += md.heater_W[k]
 
 
 @inlined
@@ -171,14 +172,17 @@ def rates_here(
     carry_all(derive, tb, wk)
     chord_flows(derive, y, tb, wk)
     tree_flows(derive, turning, tb, wk)
-    heat_flows(derive, tb, md, wk)
+    heat_flows(derive, tb, wk)
+    regulators(derive, y, dy, tb, md, wk)
+    heaters(derive, dy, tb, md, wk)
+    count_volumes(derive, dy, tb, wk)
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 1:
             vessel_rates(z, derive, y, dy, tb, wk)
         else:
             reservoir_rates(z, dy, tb, wk)
     loop_rates(derive, y, dy, tb, wk)
-    wall_rates(derive, dy, tb, md, wk)
+    wall_rates(derive, dy, tb, wk)
     lag_rates(derive, y, dy, tb, wk)
     if derive:
         sum_up(tb, wk)

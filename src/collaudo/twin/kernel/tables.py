@@ -45,7 +45,7 @@ LANES = 8
 OPEN_ALWAYS, OPEN_BY_INPUT, OPEN_BY_LOAD, OPEN_BY_LOAD_OFF, OPEN_BY_DEVICE, OPEN_BY_DEVICE_OFF = range(6)
 
 # What a device watches.
-WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_MASS = range(6)
+WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_MASS, WATCH_METER = range(7)
 
 # How a device behaves.
 (
@@ -54,7 +54,9 @@ WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_
     DEVICE_LATCH,
     DEVICE_RELAY,
     DEVICE_FILL_CONTROL,
-) = range(5)
+    DEVICE_DOSE,
+    DEVICE_WINDOW,
+) = range(7)
 
 # Heat links, in the order of ``link_start``.
 LINK_FIXED, LINK_ROOM, LINK_WETTED, LINK_CONVECTION, LINK_FLOW, LINK_MIXING = range(6)
@@ -114,7 +116,12 @@ LINK = _record(
     # reference flow [kg/s] (FLOW)
     "gain second start full",
 )
-HEATER = _record("node load", "ohm")
+# regulated: 1 where the duty of ``regulator`` (-1: none) shares out its power, 0 where nothing does (welded)
+HEATER = _record("node load regulator", "ohm regulated")
+# state of the integral [K]; band [K], per_reset [1/s], rate [s]
+REGULATOR = _record("state lag load", "set band per_reset rate")
+# state: quadrature of the volume counted [m3]
+METER = _record("element state", "share")
 LAG = _record("state watch index", "time")
 CONTACT = _record("a b command index")
 LOAD = _record("a b")
@@ -125,8 +132,9 @@ DEVICE_MODE = _record(
     "",
     # phase; forced: -1 free, 0 or 1 held there; timer: time [s] of a pending change or infinity; since: time
     # it last
-    # turned on; toggles within the running second, and that second's start
-    "phase forced timer since toggles window",
+    # turned on; toggles within the running second, and that second's start; of doses the meter's count when
+    # it was pressed [m3] and whether it is pressed now
+    "phase forced timer since toggles window counted pressed",
 )
 THROAT_MODE = _record("", "area bed")
 
@@ -138,6 +146,8 @@ ZONE_WORK = _record(
 # way: 0 where the edge's flow goes to the parent, 1 where it comes from there
 CELL_WORK = _record("way", "edge source")
 ELEMENT_WORK = _record("", "flow steam_share liquid_share")
+# duty, and how it follows the integral (by_lag, by_felt: what the lag shows and what it feels)
+REGULATOR_WORK = _record("", "duty by_integral by_lag by_felt")
 PHASE_WORK = _record(
     # 0: from a to b, 1: from b to a; fixed while a step is taken
     "way",
@@ -191,6 +201,8 @@ class Tables(NamedTuple):
     link_start: Ints
     link: Records
     heater: Records
+    regulator: Records
+    meter: Records
     lag: Records
     contact: Records
     load: Records
@@ -251,6 +263,9 @@ class Work(NamedTuple):
     vapour_by: Floats
     """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its
     states (``zone_column``)."""
+    regulator: Records
+    power: Floats
+    """What each heater gives [W]."""
     income: Floats
     """Energy [W] each thermal node receives."""
     source_by: Floats
