@@ -148,6 +148,9 @@ def worst_slope(
     off = np.maximum(np.maximum(low - own, own - high), 0.0)
     largest = np.maximum(np.abs(low), np.abs(high)).max(axis=1, keepdims=True)
     share = off / (largest + 1e-9 * np.maximum(np.abs(here)[:, None], 1e-6))
+    air = [z.air for z in run.tables.zone if z.is_vessel == 1 and run.y[z.air] < 1e-12]
+    # air there is none of has no slope to speak of
+    share[:, air] = 0.0
     names = [*run.assembly.names.states, *(f"quadrature {r}" for r in range(total - n))]
     worst, where = 0.0, ""
     for i in range(total):

@@ -69,6 +69,7 @@ _WATCHES = {
 PRESSURE_SCALE_PA = 1.0e5
 TEMPERATURE_SCALE_K = 100.0
 LOOP_SCALE_KG_PER_S = 1.0e-1
+HAND_SCALE = 1.0
 
 
 @dataclass
@@ -182,6 +183,21 @@ class _Assembler:
                 rest[key].append(row[key])
         self.f.update({key: np.array(values, float) for key, values in rest.items()})
         self.i["zone_is_vessel"] = np.array([1] * len(self.zones) + [0] * len(circuit.reservoirs), np.int64)
+        self._pistons()
+
+    def _pistons(self) -> None:
+        """A piston closes a zone; each has a state, the hand."""
+        inputs = list(self.circuit.inputs)
+        rows = [(z, v.piston) for z, zone in enumerate(self.zones) for v in zone.vessels if v.piston]
+        of_zone = -np.ones(len(self.i["zone_is_vessel"]), np.int64)
+        for number, (z, _) in enumerate(rows):
+            of_zone[z] = number
+        self.i["zone_piston"] = of_zone
+        self.i["piston_zone"] = np.array([z for z, _ in rows], np.int64)
+        self.i["piston_input"] = np.array([inputs.index(p.input) for _, p in rows], np.int64)
+        self.f["piston_stroke"] = np.array([p.stroke_m3 for _, p in rows])
+        self.f["piston_preload"] = np.array([p.preload_Pa for _, p in rows])
+        self.f["piston_compliance"] = np.array([p.compliance_m3_per_Pa for _, p in rows])
 
     def _vessel_row(self, zone: Zone) -> dict[str, float]:
         volume = sum(cell.volume_m3 for cell in zone.cells)
@@ -370,6 +386,7 @@ class _Assembler:
     def _element_parameters(self, liquid: list[Chain], vapour: list[Chain]) -> None:
         circuit = self.circuit
         lifts, tubes = circuit.lifts, self.layout.tubes
+        self.i["lift_below"] = np.array([x.opens == "below_outlet" for x in lifts], np.int64)
         self.f["lift_area"] = np.array([x.area_m2 for x in lifts])
         self.f["lift_cracking"] = np.array([x.cracking_Pa for x in lifts])
         self.f["lift_width"] = np.array([x.width_Pa for x in lifts])
@@ -554,6 +571,7 @@ class _Assembler:
         keys += [("wall", n) for n in range(len(self.circuit.walls))]
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
         keys += [("integral", n) for n in range(len(self.circuit.regulators))]
+        keys += [("hand", n) for n in range(len(self.i["piston_zone"]))]
         pattern = self._pattern(keys)
         order, program = ordered_program(pattern)
         self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
@@ -584,6 +602,8 @@ class _Assembler:
         self.i["lag_state"] = np.array([number["lag", x] for x in range(len(self.circuit.lags))], np.int64)
         regulators = len(self.circuit.regulators)
         self.i["regulator_state"] = np.array([number["integral", x] for x in range(regulators)], np.int64)
+        pistons = len(self.i["piston_zone"])
+        self.i["piston_state"] = np.array([number["hand", x] for x in range(pistons)], np.int64)
         self.i["meter_state"] = room_air + 1 + np.arange(meters, dtype=np.int64)
         self.i["state_count"] = np.array([n, total], np.int64)
         self._columns()
@@ -597,6 +617,8 @@ class _Assembler:
                 first, end = self.i["zone_first"][z], self.i["zone_first"][z + 1]
                 columns += [self.i["zone_mass"][z], self.i["zone_air"][z]]
                 columns += list(self.i["cell_state"][first:end])
+                if self.i["zone_piston"][z] >= 0:
+                    columns.append(self.i["piston_state"][self.i["zone_piston"][z]])
             start.append(len(columns))
         self.i["zone_column_start"] = np.array(start, np.int64)
         self.i["zone_column"] = np.array(columns, np.int64)
@@ -649,6 +671,11 @@ class _Assembler:
                 absolute.append(PRESSURE_SCALE_PA)
                 relative.append(0.0)
                 self.names.states.append(f"pressure felt by {lags[index]}")
+            elif kind == "hand":
+                absolute.append(HAND_SCALE)
+                relative.append(0.0)
+                zone = self.zones[int(self.i["piston_zone"][index])]
+                self.names.states.append(f"hand on the piston of {zone.name}")
             elif kind == "integral":
                 absolute.append(TEMPERATURE_SCALE_K)
                 relative.append(0.0)
@@ -674,6 +701,8 @@ class _Assembler:
             states = {number["mass", z], *(number["cell", c] for c in range(first, end))}
             if ("air", z) in number:
                 states.add(number["air", z])
+            if self.i["zone_piston"][z] >= 0:
+                states.add(number["hand", int(self.i["zone_piston"][z])])
             of_zone.append(states)
         pattern = np.eye(n, dtype=bool)
 
@@ -715,7 +744,7 @@ class _Assembler:
                         pattern[row, column] = True
 
     def _heated_rows(self, node: int, number: dict[tuple[str, int], int]) -> list[int]:
-        """Rows that heat given to a thermal node reaches: its own and, of a vessel's cell, that of the top."""
+        """Rows that heat given to a thermal node reaches: its own; of a vessel's cell, the top's too."""
         rows = [self._state_of(node, number)]
         if node < len(self.i["cell_zone"]) and ("cell", node) in number:
             z = int(self.i["cell_zone"][node])
@@ -764,6 +793,7 @@ class _Assembler:
         plain += ["loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site"]
         return k.Tables(
             zone=table("zone", k.ZONE),
+            piston=table("piston", k.PISTON),
             cell=table("cell", k.CELL),
             loop=table("loop", k.LOOP),
             loop_edge=edges,

@@ -71,8 +71,8 @@ def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
 ZONE = _record(
     # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy:
     # quadrature of
-    # the energy a reservoir received; -1: none
-    "is_vessel mass air energy",
+    # the energy a reservoir received; piston: number of the piston that closes it; -1: none
+    "is_vessel mass air energy piston",
     # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel,
     # shrink_mass [kg]:
     # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
@@ -80,6 +80,9 @@ ZONE = _record(
     # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
     "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
 )
+# state: how far up a hand holds it, share of the stroke; input: of that hand.
+# stroke [m3]; preload [Pa] above the room; compliance [m3/Pa] of its spring
+PISTON = _record("zone state input", "stroke preload compliance")
 CELL = _record(
     # state of the temperature (-1: reservoir); parent: next cell towards the top, always a larger index, -1
     # for tops
@@ -96,7 +99,8 @@ ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
 # The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
 # band: span of levels (share) over which the port upstream goes from covered to free
 STREAM = _record("up_zone up_cell down_zone down_cell", "height band")
-LIFT = _record("", "area cracking width leak")
+# below: 1 where a falling pressure at the outlet opens it (cracking: gauge pressure there)
+LIFT = _record("below", "area cracking width leak")
 # turbulent_from: head number at which its flow is turbulent
 TUBE = _record("", "bore length roughness fittings turbulent_from")
 PUMP = _record(
@@ -141,7 +145,7 @@ THROAT_MODE = _record("", "area bed")
 ZONE_WORK = _record(
     "",
     "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink fixed_mass "
-    "saturation dsaturation gain air_gain top_capacity",
+    "saturation dsaturation gain air_gain top_capacity rise",
 )
 # way: 0 where the edge's flow goes to the parent, 1 where it comes from there
 CELL_WORK = _record("way", "edge source")
@@ -175,7 +179,9 @@ class Tables(NamedTuple):
     zone_column_start: Ints
     zone_column: Ints
     """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if
-    it keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
+    it keeps count of it, temperatures of its cells in their order, the hand on its piston if it has one.
+    Reservoirs have none."""
+    piston: Records
     cell: Records
     node_state: Ints
     """State of each thermal node; -1 for given temperatures."""
