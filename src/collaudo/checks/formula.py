@@ -88,8 +88,9 @@ def _last_above(series: Series, level: float, a: float, b: float) -> float:
 
 
 def _ohm(scene: Scene, place: str) -> float:
-    names = scene.run.assembly.names.heaters
-    return float(scene.run.tables.heater[names[scene.name(place)]].ohm)
+    """Resistance of a heater; of an element with legs that of all of them side by side."""
+    legs = scene.run.assembly.names.heaters[scene.name(place)]
+    return float(1.0 / np.sum(1.0 / scene.run.tables.heater.ohm[legs]))
 
 
 def _field(scene: Scene, place: str) -> float:
