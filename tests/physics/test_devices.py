@@ -58,7 +58,7 @@ def test_switched_off_nothing_has_current(lever: float) -> None:
 
 
 def test_switched_on_cold_the_element_heats_and_the_board_has_its_supply() -> None:
-    assert energised(switched_on(1.0)) == {"heating_element", "level_control"}
+    assert energised(switched_on(1.0)) == {"heating_element", "level_control", "power_lamp", "heating_lamp"}
 
 
 def test_a_tripped_cut_out_stops_the_heat_alone() -> None:
@@ -67,7 +67,7 @@ def test_a_tripped_cut_out_stops_the_heat_alone() -> None:
     run.force("cut_out", on=True)
     run.set_input("lever", 1.0)
     run.advance(1.0)
-    assert energised(run) == {"pump", "level_control"}
+    assert energised(run) == {"pump", "level_control", "power_lamp"}
 
 
 def test_the_lever_starts_the_pump_where_its_switch_closes() -> None:
