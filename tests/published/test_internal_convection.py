@@ -62,7 +62,7 @@ def test_hausen_agrees_with_an_independent_library(reynolds: float, length_m: fl
 
 
 def test_a_long_laminar_tube_has_the_limit_of_nusselt() -> None:
-    """3.66 for a wall of one temperature: 3.6568 by the series of Graetz, three digits printed in any book."""
+    """3.66 for a wall of one temperature; the series of Graetz gives 3.6568."""
     assert hausen_nusselt(1e-9, PRANDTL, 1e-3) == pytest.approx(3.6568, rel=1e-3)
     assert internal.laminar_T_const() == pytest.approx(3.66)
 
@@ -81,7 +81,7 @@ def test_between_laminar_and_turbulent_nothing_jumps(ratio: float) -> None:
 
 
 def test_the_water_it_reckons_with_is_that_of_the_steam_tables() -> None:
-    """At 80 degC and 9 bar, against the library iapws (IAPWS-97); three digits are kept, so half a percent."""
+    """At 80 degC, 9 bar, against the library iapws (IAPWS-97); three digits are kept: half a percent."""
     iapws = pytest.importorskip("iapws")
     water = iapws.IAPWS97(T=353.15, P=1.0)
     assert pytest.approx(water.k, rel=5e-3) == CONDUCTIVITY_W_PER_M_K

@@ -13,8 +13,8 @@ INCH_M, POUND_FORCE_N = 0.0254, 4.4482216152605
 
 
 def test_shigleys_worked_spring_has_its_printed_rate() -> None:
-    """Shigley, Mechanical Engineering Design, 8th ed., example 10-1: music wire of 0.037 in on a mean diameter
-    printed as 0.400 in, 10.5 active turns, G = 11.85 Mpsi; rate printed as 4.13 lbf/in, three digits, so
+    """Shigley, Mechanical Engineering Design, 8th ed., example 10-1: music wire of 0.037 in, mean diameter
+    printed 0.400 in, 10.5 active turns, G = 11.85 Mpsi; rate printed as 4.13 lbf/in, three digits, so
     0.15 %. From memory."""
     wire_m, coil_m = 0.037 * INCH_M, 0.400 * INCH_M
     shear_Pa = 11.85e6 * POUND_FORCE_N / INCH_M**2
