@@ -21,7 +21,7 @@ from collaudo.compiled import cache_folder
 from collaudo.errors import CatalogueError, InputError, Problem, unknown_name
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
-from collaudo.machine.site import KEYS, read_site
+from collaudo.machine.site import KEYS, home_site, read_site
 from collaudo.machine.source import (
     Node,
     Problems,
@@ -129,7 +129,7 @@ def operations_into(state: str, machine: Machine) -> tuple[Operation, ...]:
 
 
 def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, str] | None = None) -> Snapshot:
-    """``machine`` in a state by name, at a site (as options or a file give it, or the usual one).
+    """``machine`` in a state by name, at a site (as options give it, or where such machines stand).
 
     Kept in the cache: asked for again, the answer is there at once. Raises `InputError` for what cannot be
     used, `RunError` where the twin cannot go on.
@@ -137,7 +137,7 @@ def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, st
     from collaudo.twin.snapshot import snapshot
 
     built = find_machine(machine) if isinstance(machine, str) else machine
-    place = site if isinstance(site, Site) else site_from(site or {})
+    place = site if isinstance(site, Site) else site_from(site or {}, built)
     operations = operations_into(state, built)
     file = _file_of(built, state, place, operations)
     if (kept := _read(file)) is not None:
@@ -151,8 +151,8 @@ def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, st
     return found
 
 
-def site_from(given: Mapping[str, str]) -> Site:
-    """A site from options ``{"altitude_m": "900"}``; `InputError` for what cannot be used."""
+def site_from(given: Mapping[str, str], built: Machine) -> Site:
+    """Where ``built`` stands with options ``{"altitude_m": "900"}``; `InputError` where these cannot be."""
     problems = Problems()
     nodes = {}
     for key, text in given.items():
@@ -165,7 +165,7 @@ def site_from(given: Mapping[str, str]) -> Site:
             raise InputError(Problem(f"{key}: {message}", remedy, "--site")) from None
     fields = read_site(Node(nodes, 0, "--site"), problems)
     problems.raise_if_any(InputError)
-    return Site(**fields)
+    return home_site(built, fields)
 
 
 # --- what is kept ---------------------------------------------------------------------------------------

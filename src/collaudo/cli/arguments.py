@@ -11,6 +11,7 @@ from collaudo.cli import (
     diagnosis_commands,
     machine_commands,
     measure_commands,
+    path_commands,
 )
 
 _CAUTION = (
@@ -35,6 +36,7 @@ def make_parser() -> argparse.ArgumentParser:
     words = parser.add_subparsers(metavar="COMMAND", required=True)
     _machines(words)
     _run(words)
+    _path(words)
     _diagnosis(words)
     _catalogue(words)
     _measure(words)
@@ -187,6 +189,13 @@ def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     run.add_argument("--json", action="store_true", help="print JSON: duration_s, events, wall_s, balances")
     run.add_argument("--csv", metavar="FILE", help="write the series to a file")
     run.add_argument("--rtol", type=_rtol, help=f"relative tolerance, {LEAST_RTOL:g} to {MOST_RTOL:g} (1e-3)")
+
+
+def _path(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    text = "tell where water, heat and current go in a state of a machine"
+    parser = _word(words, "path", text, path_commands.path)
+    parser.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    path_commands.add_path_arguments(parser)
 
 
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

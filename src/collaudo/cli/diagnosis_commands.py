@@ -74,7 +74,7 @@ def expect(arguments: argparse.Namespace) -> int:
     from collaudo.bench.expected import in_units
     from collaudo.reports.files import form_of, write_wall_sheet
 
-    site, settings = _pairs("--site", arguments.site), _pairs("--setting", arguments.setting)
+    site, settings = pairs("--site", arguments.site), pairs("--setting", arguments.setting)
     choice = _units(arguments.units)
     if arguments.output:
         form_of(arguments.output)
@@ -103,7 +103,8 @@ def _units(given: Iterable[str]) -> Choice:
     return Choice(words.get("pressure", "bar"), words.get("temperature", "degC"))  # type: ignore[arg-type]
 
 
-def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:
+def pairs(option: str, given: Iterable[str]) -> dict[str, str]:
+    """``KEY=VALUE`` options as a mapping; `InputError` for what is none or is given twice."""
     found: dict[str, str] = {}
     for text in given:
         key, sign, value = text.partition("=")

@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from collaudo.fluid.water import saturation_temperature, vapour_enthalpy
+from collaudo.fluid.water import liquid_energy, saturation_temperature, vapour_enthalpy
+from collaudo.machine.described import in_order
 from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Circuit
 from collaudo.parts.part import declared_fields
@@ -142,6 +143,8 @@ class Snapshot:
     contacts: tuple[ContactState, ...]
     loads: tuple[LoadState, ...]
     heaters_W: dict[str, float]
+    duties: dict[str, float]
+    """Share of the time for which each temperature controller calls for heat."""
     heats: tuple[HeatFlow, ...]
     sensed: dict[str, float]
     """What lagged sensors show: gauge pressure [bar] or temperature [degC]."""
@@ -196,14 +199,13 @@ class _Taker:
         self.run = run
         self.site = run.assembly.site
         self.circuit = Circuit(self.site, cell_factor=run.assembly.cell_factor)
-        for part in sorted(run.machine.parts.values(), key=lambda p: (p.kind != "mains", 0)):
+        for part in in_order(run.machine):
             part.describe(self.circuit)
         self.lines = [
             Line(x.from_port, x.to_port, x.bore_mm * 1e-3, x.length_mm * 1e-3, x.fittings, x.line)
             for x in run.machine.lines
         ]
         self.layout: Layout = lay_out(self.circuit, self.lines)
-        self.volumes = {name for name, r in self.circuit.reservoirs.items() if r.volume_m3 > 0.0}
         self.network: Network = network_of(self.layout, self.lines, run)
 
     def take(self, state: str, built: Machine) -> Snapshot:
@@ -231,6 +233,7 @@ class _Taker:
             contacts=self._contacts(),
             loads=self._loads(),
             heaters_W={name: float(run.work.power[n].sum()) for name, n in names.heaters.items()},
+            duties={name: float(run.work.regulator[n].duty) for name, n in names.regulators.items()},
             heats=self._heats(),
             sensed=self._sensed(),
             fields=_changed(built, run.machine),
@@ -253,29 +256,26 @@ class _Taker:
         return PortReading(bar, degC, float(self.run.work.zone[zone].level))
 
     def _stream_degC(self, port: str) -> float | None:
-        """At the mouth over a receiver: of what runs out of it, else of the room. None anywhere else.
+        """Temperature of what comes out of a part by a port screwed to a vessel or open to the room; at an
+        open mouth that nothing leaves, of the room. None anywhere else.
 
         Water that comes hotter than it boils there flashes on the way out and cools to its boiling point.
         """
         place = self.layout.reservoir_place.get(port)
-        if place is None or not self.circuit.reservoirs[place[0]].mixes or place[0] in self.volumes:
+        open_to = self.circuit.reservoirs[place[0]] if place else None
+        if port in self.circuit.ports or port in self.circuit.reservoir_ports:
             return None
-        flows = [
-            x for x in self.network.passages if x.outlet == port and self.network.flow(x) > MOVES_KG_PER_S
-        ]
-        if not flows:
-            return self.site.room_K - 273.15
-        _, cell = self.network.fixed_place(self._source_of(flows[0]))
-        kelvin = float(self.run.work.temperature[cell])
-        boils_K = saturation_temperature(self.circuit.reservoirs[place[0]].pressure_Pa)
-        if float(self.run.work.element[flows[0].element].steam_share) > 0.5:
+        coming = self._coming(port)
+        if not coming:
+            return self.site.room_K - 273.15 if open_to else None
+        kelvin = self._source_K(coming[0])
+        if open_to is None:
+            return kelvin - 273.15
+        boils_K = saturation_temperature(open_to.pressure_Pa)
+        if float(self.run.work.element[coming[0].element].steam_share) > 0.5:
             throttled_K = (vapour_enthalpy(kelvin)[0] - vapour_enthalpy(boils_K)[0]) / STEAM_CP_J_PER_KG_K
             return boils_K + throttled_K - 273.15
         return min(kelvin, boils_K) - 273.15
-
-    def _source_of(self, passage: Passage) -> str:
-        """Where what passes comes from; inside a chain of throats that is the chain's inlet."""
-        return self.network.between.get(passage.inlet, (passage.inlet,))[0]
 
     def _flow(self, passage: Passage) -> PartFlow:
         work = self.run.work.element[passage.element]
@@ -296,8 +296,30 @@ class _Taker:
             donor = line.a if flow >= 0.0 else line.b
             leg = line in self.layout.legs
             degC = self._port(donor).temperature_degC
-            found.append(LineFlow(line.a, line.b, flow * 1e3, steam, degC, leg))
+            found.append(LineFlow(line.a, line.b, flow * 1e3, max(steam, self._flashed(donor)), degC, leg))
         return tuple(found)
+
+    def _flashed(self, port: str) -> float:
+        """Share of the water that turns to steam as it comes out at an open mouth, at constant enthalpy."""
+        place = self.layout.reservoir_place.get(port)
+        coming = self._coming(port)
+        if place is None or not coming or port in self.circuit.reservoir_ports:
+            return 0.0
+        boils_K = saturation_temperature(self.circuit.reservoirs[place[0]].pressure_Pa)
+        boils_J = liquid_energy(boils_K)[0]
+        excess_J = liquid_energy(self._source_K(coming[0]))[0] - boils_J
+        return max(excess_J, 0.0) / (vapour_enthalpy(boils_K)[0] - boils_J)
+
+    def _coming(self, port: str) -> list[Passage]:
+        """Passages that water leaves by ``port``."""
+        return [
+            x for x in self.network.passages if x.outlet == port and self.network.flow(x) > MOVES_KG_PER_S
+        ]
+
+    def _source_K(self, passage: Passage) -> float:
+        """Temperature of what passes, where it comes from: inside a chain of throats the chain's inlet."""
+        source = self.network.between.get(passage.inlet, (passage.inlet,))[0]
+        return float(self.run.work.temperature[self.network.fixed_place(source)[1]])
 
     def _levels(self) -> dict[str, float]:
         names = self.run.assembly.names

@@ -1,0 +1,176 @@
+"""The current's walks: the way all share, then to each load and back, with what holds it open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from collaudo.parts.circuit import Contact
+from collaudo.paths.model import Step, Walk
+from collaudo.paths.reasons import Reasons
+from collaudo.paths.view import View, part_of
+from collaudo.paths.wiring import Hop, LoadWay
+from collaudo.paths.words import amps, degrees, listed, named, sentence, the, volts, watts
+
+
+class CurrentWalks:
+    """Builds the walks. A class because all share the reasons and the way in common."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self.reasons = Reasons(view)
+
+    def build(self) -> list[Walk]:
+        """The common way, then one walk a load: those with current first; then what lies on no load's way."""
+        ways = [way for load in self.view.circuit.loads if (way := self.reasons.wiring.way(load)) is not None]
+        walks: list[Walk] = []
+        if ways:
+            shared = _shared([_parts(way.there) for way in ways])
+            walks.append(self._trunk(shared, ways))
+            ordered = sorted(ways, key=lambda way: -self._power(way))
+            walks += [self._to(way, len(shared), shared[-1]) for way in ordered]
+        told = {step.part for walk in walks for step in walk.steps}
+        return walks + self._left(told)
+
+    def _power(self, way: LoadWay) -> float:
+        """Volts times amps; below nothing for what does not act."""
+        state = self.view.load(way.load.name)
+        return state.volts * state.amps if state.on else -1.0
+
+    def _trunk(self, shared: list[str], ways: list[LoadWay]) -> Walk:
+        drawn = sum(self.view.load(way.load.name).amps for way in ways if self.view.load(way.load.name).on)
+        steps = [
+            self._contact_step(part, _hops_of(part, ways[0].there), before)
+            for part, before in zip(shared, ["", *shared[:-1]], strict=True)
+        ]
+        opened = next((step for step in steps if not step.passes), None)
+        mains = volts(self.view.snapshot.site["mains_V"])
+        drawn_words = f", and {amps(drawn)} are drawn in all" if drawn > 0.0 else ", and nothing is drawn"
+        steps[0] = replace(steps[0], says=(f"{mains} stand here{drawn_words}.", *steps[0].says))
+        title = f"From {the(shared[0])} to {the(shared[-1])}"
+        why = sentence(named(opened.part, opened.says[0])) if opened else ""
+        return Walk("closed" if opened else "way", title, tuple(steps), "", why)
+
+    def _to(self, way: LoadWay, skip: int, begins_at: str) -> Walk:
+        """From where the common way ends to one load and back."""
+        steps, before = [], begins_at
+        for part in _parts(way.there)[skip:]:
+            steps.append(self._contact_step(part, _hops_of(part, way.there), before))
+            before = part
+        on = self.view.load(way.load.name).on
+        if not on:
+            told = {step.part for step in steps}
+            steps += [self._other(c, begins_at) for c in self._others(way) if part_of(c.part) not in told]
+        steps.append(self._load_step(way, before))
+        why = "" if on else sentence(f"{the(way.load.name)} has no current: {self._why_off(way)}")
+        title = f"From {the(begins_at)} to {the(way.load.name)} and back"
+        return Walk("branch" if on else "closed", title, tuple(steps), begins_at, why)
+
+    def _why_off(self, way: LoadWay) -> str:
+        return self.reasons.no_current(way.load.name)
+
+    def _others(self, way: LoadWay) -> list[Contact]:
+        """Other contacts that could bring the current, one a part."""
+        return list({part_of(c.part): c for c in self.reasons.wiring.openers(way.load)}.values())
+
+    def _other(self, contact: Contact, before: str) -> Step:
+        why = self.reasons.contact(contact)
+        says = f"it could bring the current too, and is open: {_of_itself(part_of(contact.part), why)}"
+        return self._made(part_of(contact.part), before, [sentence(says)], False, sentence(why))
+
+    def _load_step(self, way: LoadWay, before: str) -> Step:
+        state = self.view.load(way.load.name)
+        home = "between two phases" if way.back and way.back[-1].b in self.reasons.wiring.live else ""
+        back = [the(part) for part in _parts(way.back) if part in self._moved_parts(way.back)]
+        home = home or (f"home by {listed(back)}" if back else "home by the neutral")
+        if state.on:
+            resistive = not way.load.henry and not way.load.one_way and state.volts * state.amps >= 1.0
+            power = f", which makes {watts(state.volts * state.amps)}," if resistive else ""
+            says = f"at {volts(state.volts)} it takes {amps(state.amps)}{power} and sends them {home}"
+        elif state.volts > 1.0:
+            says = f"{volts(state.volts)} reach it, too little for it to act"
+        else:
+            says = f"it has no current: {self._why_off(way)}"
+        facts = {"volts_V": state.volts, "amps_A": state.amps}
+        return self._made(part_of(way.load.name), before, [sentence(says)], state.on, "", facts)
+
+    @staticmethod
+    def _moved_parts(hops: Sequence[Hop]) -> set[str]:
+        """Parts whose contacts something moves, on the way back that only the neutral takes as a rule."""
+        return {
+            part_of(hop.contact.part)
+            for hop in hops
+            if hop.contact is not None and hop.contact.command.kind not in ("always", "device_off")
+        }
+
+    def _contact_step(self, part: str, hops: Sequence[Hop], before: str) -> Step:
+        contacts = [(hop.contact, hop.closed) for hop in hops if hop.contact is not None]
+        opened = next((contact for contact, closed in contacts if not closed), None)
+        if opened is not None:
+            why = _of_itself(part, self.reasons.contact(opened))
+            says = why if why in ("it is off", "it has tripped") else f"it is open: {why}"
+            return self._made(part, before, [sentence(says)], False, sentence(why))
+        moved = next((c for c, _ in contacts if c.command.kind != "always"), None)
+        if moved is None:
+            return self._made(part, before, [])
+        why = _of_itself(part, self.reasons.contact(moved))
+        says = why if why in ("it is on", "it has not tripped") else f"it is closed: {why}"
+        return self._made(part, before, [sentence(says)])
+
+    def _left(self, told: set[str]) -> list[Walk]:
+        """What lies on no load's way just now: idle contacts, sensors, the earth."""
+        left = [name for name, part in self.view.machine.parts.items() if part.terminals and name not in told]
+        steps = [self._idle(name) for name in left]
+        return [Walk("closed", "Off the way of the current", tuple(steps), "", "")] if steps else []
+
+    def _idle(self, name: str) -> Step:
+        sensed = self.view.snapshot.sensed.get(name)
+        contact = next((c for c in self.view.circuit.contacts if part_of(c.part) == name), None)
+        if contact is not None and contact.command.kind != "always":
+            says = _of_itself(name, self.reasons.contact(contact))
+        elif sensed is not None:
+            says = f"it feels {degrees(sensed)}"
+        else:
+            says = "no current flows here as long as all is sound"
+        return self._made(name, "", [sentence(says)], False)
+
+    def _made(
+        self,
+        part: str,
+        enters: str,
+        says: list[str],
+        passes: bool = True,
+        why: str = "",
+        facts: dict[str, float] | None = None,
+    ) -> Step:
+        kind = self.view.part(part)
+        customer = kind.customer or kind.text
+        return Step(part, enters, "", kind.text, customer, kind.fails, tuple(says), passes, why, facts or {})
+
+
+def _of_itself(part: str, clause: str) -> str:
+    """A clause that begins with the part's own name says ``it``."""
+    name = f"{the(part)} "
+    return f"it {clause.removeprefix(name)}" if clause.startswith(name) else clause
+
+
+def _parts(hops: Sequence[Hop]) -> list[str]:
+    """Parts a way leads through, in order: the one it begins at and those with a contact on it."""
+    names = [part_of(hops[0].a)] if hops else []
+    names += [part_of(hop.contact.part) for hop in hops if hop.contact is not None]
+    return list(dict.fromkeys(names))
+
+
+def _hops_of(part: str, hops: Sequence[Hop]) -> list[Hop]:
+    """Hops inside a part."""
+    return [hop for hop in hops if hop.contact is not None and part_of(hop.contact.part) == part]
+
+
+def _shared(ways: list[list[str]]) -> list[str]:
+    """What all ways begin with."""
+    found = []
+    for parts in zip(*ways, strict=False):
+        if len(set(parts)) > 1:
+            break
+        found.append(parts[0])
+    return found

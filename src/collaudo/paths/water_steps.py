@@ -1,0 +1,208 @@
+"""What is told of the water at one part: what comes in, what becomes of it, or why nothing passes."""
+
+from __future__ import annotations
+
+from collaudo.fluid.water import liquid_energy, saturation_temperature, vapour_enthalpy
+from collaudo.paths.model import Step
+from collaudo.paths.reasons import Reasons
+from collaudo.paths.view import View
+from collaudo.paths.words import (
+    LEAST_FLOW_G_PER_S,
+    and_bars,
+    bars,
+    capital,
+    degrees,
+    flow,
+    sentence,
+    the,
+    there_are,
+)
+
+_WARMED_K = 1.5
+_FELL_BAR = 0.04
+
+
+class WaterSteps:
+    """Steps of the water's walks at one moment."""
+
+    def __init__(self, view: View, reasons: Reasons) -> None:
+        self.view = view
+        self.reasons = reasons
+
+    def step(
+        self,
+        part: str,
+        enters: str,
+        leaves: str,
+        lines: tuple[int, ...],
+        flow_g_per_s: float,
+        again: bool = False,
+    ) -> Step:
+        """A part that water passes; ``again`` where it has been told before."""
+        says = [self._comes(enters, lines, flow_g_per_s)] if enters else []
+        says += self._becomes(part, enters, leaves, flow_g_per_s)
+        if enters == leaves:
+            says = [
+                sentence(f"{says[0].rstrip('.').replace(' in at', ' to its outlet at')}, and go on past it")
+            ]
+        if again:
+            says = says[:1]
+        return self._made(part, enters, leaves, says, lines, {"flow_g_per_s": flow_g_per_s})
+
+    def standing(
+        self, part: str, enters: str, leaves: str, lines: tuple[int, ...], again: bool = False
+    ) -> Step:
+        """A part in which nothing moves."""
+        why = self.why(part, enters, leaves) if enters and leaves else ""
+        says = [] if again else self._rests(part, enters or leaves)
+        if why and not again:
+            says.append(sentence(why))
+        return self._made(part, enters, leaves, says, lines, {}, passes=False, why=why)
+
+    def _made(
+        self,
+        part: str,
+        enters: str,
+        leaves: str,
+        says: list[str],
+        lines: tuple[int, ...],
+        facts: dict[str, float],
+        *,
+        passes: bool = True,
+        why: str = "",
+    ) -> Step:
+        kind = self.view.part(part)
+        ports = self.view.snapshot.ports
+        for name, port in (("in", enters), ("out", leaves)):
+            if port in ports:
+                facts[f"{name}_bar"] = ports[port].pressure_bar
+                facts[f"{name}_degC"] = ports[port].temperature_degC
+        return Step(
+            part, enters, leaves, kind.text, kind.customer or kind.text, kind.fails, tuple(says), passes, why,
+            facts, lines,
+        )  # fmt: skip
+
+    # --- what flows
+
+    def _comes(self, enters: str, lines: tuple[int, ...], flow_g_per_s: float) -> str:
+        """``3.6 g/s of water come in at 22 °C and 9.6 bar.``"""
+        reading = self.view.snapshot.ports[enters]
+        flows = [abs(self.view.through[n]) for n in lines]
+        degC = sum(f * self.view.arrives_degC(n) for f, n in zip(flows, lines, strict=True)) / sum(flows)
+        what = self._what(self.view.line(lines[0]).steam_share, flow_g_per_s)
+        if self._is_open(enters):
+            return sentence(f"{what} run{_s(what)} into it at {degrees(degC)}")
+        both = " by both legs" if len(lines) > 1 else ""
+        return sentence(f"{what} come{_s(what)} in{both} at {degrees(degC)}{and_bars(reading.pressure_bar)}")
+
+    @staticmethod
+    def _what(steam_share: float, flow_g_per_s: float) -> str:
+        amount = flow(flow_g_per_s)
+        if steam_share > 0.9:
+            return f"{amount} of steam"
+        if steam_share > 0.05:
+            return f"{amount} of water with steam in it"
+        return f"{amount} of water" if "drop" not in amount else f"{amount}"
+
+    def _is_open(self, port: str) -> bool:
+        """Whether a port opens to the room: a cup, a tray, a tank."""
+        return self.view.hub(port) in self.view.circuit.reservoirs
+
+    def _becomes(self, part: str, enters: str, leaves: str, flow_g_per_s: float) -> list[str]:
+        """What changes between the port entered and the port left."""
+        ports = self.view.snapshot.ports
+        if not enters:
+            return self._gives(part, leaves, flow_g_per_s)
+        if not leaves:
+            return self._ends(part)
+        found = []
+        before, behind = ports[enters], ports[leaves]
+        if not self._is_open(enters):
+            rise = behind.pressure_bar - before.pressure_bar
+            if rise > _FELL_BAR:
+                found.append(f"It leaves at {bars(behind.pressure_bar)}.")
+            elif rise < -_FELL_BAR:
+                found.append(self._falls(before.pressure_bar, behind.pressure_bar, enters))
+            if behind.temperature_degC > before.temperature_degC + _WARMED_K and self.view.is_space(part):
+                found.append(f"It leaves at {degrees(behind.temperature_degC)}.")
+        if self.view.is_space(part):
+            found += self._store(part)
+        return found
+
+    def _falls(self, before: float, behind: float, enters: str) -> str:
+        if abs(behind) < 0.02:
+            return f"It loses all of its {bars(before)} here.{self._flashes(enters)}"
+        return f"{bars(before - behind)} are lost here, {bars(behind)} are left."
+
+    def _flashes(self, enters: str) -> str:
+        """What share of water above its boiling point turns to steam as it comes out."""
+        passage = next((x for x in self.view.snapshot.flows if enters in (x.inlet, x.outlet)), None)
+        kelvin = self.view.snapshot.ports[enters].temperature_degC + 273.15
+        boils_K = saturation_temperature(self.view.snapshot.site["atmosphere_Pa"])
+        if passage is None or passage.steam_share > 0.5 or kelvin < boils_K + 1.0:
+            return ""
+        hot, boils = liquid_energy(kelvin)[0], liquid_energy(boils_K)[0]
+        share = (hot - boils) / (vapour_enthalpy(boils_K)[0] - boils)
+        return f" It is hotter than it can boil out here, so {100 * share:.0f} % of it turns to steam."
+
+    def _gives(self, part: str, leaves: str, flow_g_per_s: float) -> list[str]:
+        reading = self.view.snapshot.ports[leaves]
+        steam = self.view.line(self.view.lines_at[leaves][0]).steam_share
+        what = self._what(steam, flow_g_per_s)
+        found = [sentence(f"{what} leave{_s(what)} {the(part)} at {degrees(reading.temperature_degC)}")]
+        if abs(reading.pressure_bar) >= 0.02:
+            found[0] = found[0].removesuffix(".") + f"{and_bars(reading.pressure_bar)}."
+        return found + self._store(part)
+
+    def _ends(self, part: str) -> list[str]:
+        view = self.view
+        if part in view.circuit.reservoirs:
+            return []
+        if part in view.circuit.vessels:
+            return [f"It stays here: {the(part)} fills.", *self._store(part)]
+        return []
+
+    def _store(self, part: str) -> list[str]:
+        """How full a vessel or tank is that is not always full."""
+        level = self.view.snapshot.levels.get(part)
+        if level is None or level > 0.985 or part not in self.view.snapshot.masses_g:
+            return []
+        if level < 0.005:
+            return [f"{capital(the(part))} is empty."]
+        return [f"{capital(the(part))} is {100 * level:.0f} % full."]
+
+    # --- what stands
+
+    def _rests(self, part: str, port: str) -> list[str]:
+        reading = self.view.snapshot.ports.get(port)
+        if reading is None or self._is_open(port):
+            return self._store(part)
+        pressure = reading.pressure_bar
+        if part in self.view.circuit.vessels:
+            return [
+                sentence(f"it stands at {degrees(reading.temperature_degC)}{and_bars(pressure)}"),
+                *self._store(part),
+            ]
+        where = "before it" if part in self.view.passages else "at it"
+        return [sentence(f"{there_are(pressure)} {where}")]
+
+    def why(self, part: str, enters: str, leaves: str) -> str:
+        """Why nothing passes a part between two ports."""
+        view = self.view
+        for x in view.passages.get(part, ()):
+            begins = x.inlet == enters or (view.hub(x.inlet) == part == view.hub(enters))
+            if begins and (x.outlet == leaves or view.hub(x.outlet) == part):
+                return self.reasons.shut(x.inlet, x.outlet)
+        return ""
+
+    def why_left(self, part: str, leaves: str) -> str:
+        """Why nothing comes out of a part by a port; empty where water passes to it all the same."""
+        for x in self.view.passages.get(part, ()):
+            if x.outlet == leaves and abs(x.flow_g_per_s) < LEAST_FLOW_G_PER_S:
+                return self.reasons.shut(x.inlet, x.outlet)
+        return ""
+
+
+def _s(what: str) -> str:
+    """A drop comes, 3 g/s come."""
+    return "s" if what.startswith("a ") else ""
