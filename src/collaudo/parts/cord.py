@@ -18,7 +18,7 @@ class Cord(Conductors):
 
     kind = "cord"
     text = "brings the current from the plug to the machine"
-    customer = "the mains cable"
+    customer = "brings the electricity to the machine"
     fails = "breaks inside where it bends: dead, or dead when it is moved; a broken earth shows nothing"
     length_m: float = quantity(1.5, 0.2, 20.0, "length")
     core_mm2: float = quantity(1.5, 0.5, 10.0, "cross-section of each conductor")

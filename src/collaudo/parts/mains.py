@@ -21,7 +21,7 @@ class Mains(Part):
 
     kind = "mains"
     text = "brings the current"
-    customer = "the electricity supply"
+    customer = "brings the electricity"
     fails = "sags, loses a phase or its neutral: slow to heat, half dead or dead"
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral", "earth", "live_2", "live_3")
     open_terminals: ClassVar[tuple[str, ...]] = ("earth", "live_2", "live_3")

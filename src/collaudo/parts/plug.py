@@ -18,7 +18,7 @@ class Plug(Conductors):
 
     kind = "plug"
     text = "joins the machine to the mains"
-    customer = "the plug"
+    customer = "joins the machine to the socket"
     fails = "sits loose, browns and melts: smell, low voltage at the element, then dead"
     live_ohm: float = quantity(0.01, 0.0, 1e6, "resistance at its live pin; some ohm when scorched")
     neutral_ohm: float = quantity(0.01, 0.0, 1e6, "resistance at its neutral pin; some ohm when scorched")

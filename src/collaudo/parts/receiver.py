@@ -14,9 +14,7 @@ class Receiver(Part):
     """Open to the room; keeps count of what runs into it."""
 
     kind = "receiver"
-    text = "catches what comes out"
-    customer = "catches what comes out"
-    fails = "is full or stands askew, and what it should catch runs beside it"
+    text = "takes what comes out"
     ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
     open_ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
     contents: str = choice("nothing", ("nothing", "milk"), "milk: a jug, the wand's tip under the surface")

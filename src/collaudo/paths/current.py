@@ -10,7 +10,7 @@ from collaudo.paths.model import Step, Walk
 from collaudo.paths.reasons import Reasons
 from collaudo.paths.view import View, part_of
 from collaudo.paths.wiring import Hop, LoadWay
-from collaudo.paths.words import amps, degrees, listed, named, sentence, the, volts, watts
+from collaudo.paths.words import amps, degrees, listed, named, of_itself, sentence, the, volts, watts
 
 
 class CurrentWalks:
@@ -75,7 +75,7 @@ class CurrentWalks:
 
     def _other(self, contact: Contact, before: str) -> Step:
         why = self.reasons.contact(contact)
-        says = f"it could bring the current too, and is open: {_of_itself(part_of(contact.part), why)}"
+        says = f"it could bring the current too, and is open: {of_itself(part_of(contact.part), why)}"
         return self._made(part_of(contact.part), before, [sentence(says)], False, sentence(why))
 
     def _load_step(self, way: LoadWay, before: str) -> Step:
@@ -107,13 +107,13 @@ class CurrentWalks:
         contacts = [(hop.contact, hop.closed) for hop in hops if hop.contact is not None]
         opened = next((contact for contact, closed in contacts if not closed), None)
         if opened is not None:
-            why = _of_itself(part, self.reasons.contact(opened))
+            why = of_itself(part, self.reasons.contact(opened))
             says = why if why in ("it is off", "it has tripped") else f"it is open: {why}"
             return self._made(part, before, [sentence(says)], False, sentence(why))
         moved = next((c for c, _ in contacts if c.command.kind != "always"), None)
         if moved is None:
             return self._made(part, before, [])
-        why = _of_itself(part, self.reasons.contact(moved))
+        why = of_itself(part, self.reasons.contact(moved))
         says = why if why in ("it is on", "it has not tripped") else f"it is closed: {why}"
         return self._made(part, before, [sentence(says)])
 
@@ -127,7 +127,7 @@ class CurrentWalks:
         sensed = self.view.snapshot.sensed.get(name)
         contact = next((c for c in self.view.circuit.contacts if part_of(c.part) == name), None)
         if contact is not None and contact.command.kind != "always":
-            says = _of_itself(name, self.reasons.contact(contact))
+            says = of_itself(name, self.reasons.contact(contact))
         elif sensed is not None:
             says = f"it feels {degrees(sensed)}"
         else:
@@ -146,12 +146,6 @@ class CurrentWalks:
         kind = self.view.part(part)
         customer = kind.customer or kind.text
         return Step(part, enters, "", kind.text, customer, kind.fails, tuple(says), passes, why, facts or {})
-
-
-def _of_itself(part: str, clause: str) -> str:
-    """A clause that begins with the part's own name says ``it``."""
-    name = f"{the(part)} "
-    return f"it {clause.removeprefix(name)}" if clause.startswith(name) else clause
 
 
 def _parts(hops: Sequence[Hop]) -> list[str]:

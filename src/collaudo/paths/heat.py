@@ -17,6 +17,11 @@ TOLD_FROM_W = 5.0
 """Less is not worth a walk of its own."""
 
 
+def load_of_heater(view: View, wall: str) -> str:
+    """The load whose current heats a wall: its own part, or what is screwed to it."""
+    return part_of(next((load for name, load, _ in view.circuit.heaters if name == wall), wall))
+
+
 @dataclass
 class HeatBooks:
     """Watts between parts: through walls (links) and with water (flows), and what each part keeps."""
@@ -149,9 +154,9 @@ class HeatWalks:
         power = self.view.snapshot.heaters_W.get(part)
         says, why = [], ""
         if power is not None and power >= LEAST_W:
-            says.append(f"{watts(power)} of current turn into heat in it.")
+            says.append(f"{watts(power)}{self._whose(part)} turn into heat in it.")
         elif power is not None:
-            load = next((x[1] for x in self.view.circuit.heaters if x[0] == part), part)
+            load = load_of_heater(self.view, part)
             why = f"it has no current: {self.reasons.no_current(load)}" if not self.view.load(load).on else ""
             says.append(sentence(why) if why else "It gives no heat now.")
         if source:
@@ -162,6 +167,10 @@ class HeatWalks:
         customer = kind.customer or kind.text
         passes = bool(source) or (power or 0.0) >= LEAST_W or power is None
         return Step(part, source, "", kind.text, customer, kind.fails, tuple(says), passes, why, facts)
+
+    def _whose(self, part: str) -> str:
+        load = load_of_heater(self.view, part)
+        return " of current" if load == part else f" of the current of {the(load)}"
 
     def _passes_on(self, part: str) -> list[str]:
         """Where the heat goes, what stays, how warm it is."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collaudo.errors import unknown_name
 from collaudo.machine.model import Machine
 from collaudo.paths.current import CurrentWalks
-from collaudo.paths.heat import HeatWalks
+from collaudo.paths.heat import HeatWalks, load_of_heater
 from collaudo.paths.model import Path, Walk
 from collaudo.paths.view import View
 from collaudo.paths.water import WaterWalks
@@ -49,7 +49,9 @@ def _steams(walk: Walk, view: View) -> bool:
 
 def _heat(walks: tuple[Walk, ...], view: View) -> str:
     del walks
-    heaters = {name: watt for name, watt in view.snapshot.heaters_W.items() if watt >= 1.0}
+    heaters = {
+        load_of_heater(view, name): watt for name, watt in view.snapshot.heaters_W.items() if watt >= 1.0
+    }
     to_room = sum(heat.heat_W for heat in view.snapshot.heats if heat.b == "room")
     lost = (
         f"{watts(to_room)} are lost to the room" if to_room >= 1.0 else "next to nothing is lost to the room"

@@ -7,7 +7,7 @@ from collaudo.parts.circuit import Command, Contact, Device, Lift, Member, Pump
 from collaudo.parts.part import declared_fields
 from collaudo.paths.view import View, part_of
 from collaudo.paths.wiring import Wiring
-from collaudo.paths.words import bars, degrees, listed, spoken, the, volts
+from collaudo.paths.words import bars, degrees, listed, of_itself, spoken, the, volts
 
 _FILLING = {
     0.0: "the probe is wet",
@@ -77,7 +77,7 @@ class Reasons:
             acts = self._is_on(view.device(command.name))
             if acts == (command.kind == "device_off"):
                 words = ("shuts", "opens") if command.kind == "device_off" else ("opens", "shuts")
-                return f"it is shut: {self.device(view.device(command.name), words)}"
+                return f"it is shut: {of_itself(part, self.device(view.device(command.name), words))}"
         return ""
 
     def hand(self, name: str) -> str:
@@ -163,8 +163,9 @@ class Reasons:
             return f"{named} {'has acted' if self._is_on(device) else 'rests'}"
         value, high, low = found
         if high == low:
-            return f"{named} {above} at {high}, and it feels {value}"
-        return f"{named} {above} at {high} and {below} at {low}, and it feels {value}"
+            return f"{named} {above} at {high}, and feels {value}"
+        when = "when there is none" if low == bars(0.0) else f"at {low}"
+        return f"{named} {above} at {high} and {below} {when}, and feels {value}"
 
     def _felt(self, device: Device) -> tuple[str, str, str] | None:
         """What a two-position device feels, where it acts and where it rests again, in words."""

@@ -9,7 +9,7 @@ from collaudo.paths.circulation import circulation_walk
 from collaudo.paths.model import Step, Walk
 from collaudo.paths.reasons import Reasons
 from collaudo.paths.view import View, part_of
-from collaudo.paths.water_steps import WaterSteps
+from collaudo.paths.water_steps import Came, WaterSteps
 from collaudo.paths.words import LEAST_FLOW_G_PER_S, capital, named, sentence, the
 
 NOTHING_DRIVES = "The way is open, but nothing drives water through it."
@@ -85,25 +85,24 @@ class WaterWalks:
 
     def _flowing(self, part: str) -> None:
         """Follow the water from a source; what branches off is walked after."""
-        waiting: list[tuple[str, _Exit]] = [("", way) for way in self._exits(_Arrival(part, ""), True)]
-        first = True
+        exits = self._exits(_Arrival(part, ""), True)
+        waiting: list[tuple[str, _Exit]] = [(part, way) for way in exits]
+        begun = False
         while waiting:
             begins_at, leaving = waiting.pop(0)
             if not set(leaving.lines) - self.seen_lines:
                 continue
             steps: list[Step] = []
-            if not begins_at:
-                begin = _Arrival(part, "")
-                if first:
-                    steps.append(self.tell.step(begin.part, "", leaving.leaves, (), leaving.flow_g_per_s))
-                    self.seen_parts.add(part)
-                begins_at = "" if first else part
-                first = False
-            steps += self._follow(leaving, waiting)
-            kind = "way" if not begins_at else "branch"
+            if not begun:
+                begins_at, begun = "", True
+                self.seen_parts.add(part)
+                steps.append(self.tell.step(Came(part), leaving.leaves, _onward(exits)))
+            told_g_per_s = 0.0 if begins_at else leaving.flow_g_per_s
+            steps += self._follow(leaving, waiting, told_g_per_s)
+            kind = "branch" if begins_at else "way"
             self.walks.append(Walk(kind, self._title(steps, begins_at), tuple(steps), begins_at))
 
-    def _follow(self, leaving: _Exit, waiting: list[tuple[str, _Exit]]) -> list[Step]:
+    def _follow(self, leaving: _Exit, waiting: list[tuple[str, _Exit]], before_g_per_s: float) -> list[Step]:
         steps: list[Step] = []
         while True:
             self.seen_lines.update(leaving.lines)
@@ -111,12 +110,18 @@ class WaterWalks:
             again = at.part in self.seen_parts
             self.seen_parts.add(at.part)
             exits = self._exits(at, True)
-            onward = exits[0].leaves if exits else ""
-            steps.append(self.tell.step(at.part, at.port, onward, at.lines, leaving.flow_g_per_s, again))
+            came = Came(at.part, at.port, at.lines, leaving.flow_g_per_s, before_g_per_s, self._is_outlet(at))
+            steps.append(self.tell.step(came, exits[0].leaves if exits else "", _onward(exits), again))
             if not exits:
                 return steps
+            before_g_per_s = leaving.flow_g_per_s
             leaving = exits[0]
             waiting += [(at.part, other) for other in exits[1:]]
+
+    def _is_outlet(self, at: _Arrival) -> bool:
+        """Whether a part is reached from behind: by a port its own passage only leads to."""
+        passages = self.view.passages.get(at.part, ())
+        return any(x.outlet == at.port for x in passages) and all(x.inlet != at.port for x in passages)
 
     def _exits(self, at: _Arrival, moving: bool) -> list[_Exit]:
         """Ways on from a part, that which leads furthest first; where nothing moves in the file's order."""
@@ -175,6 +180,7 @@ class WaterWalks:
                         waiting.append(outlet)
                         if self.view.hub(outlet) == part:
                             waiting.append("")
+                            found += [p for p in self.view.ports_of[part] if self.view.hub(p) == part]
         return found
 
     def _title(self, steps: list[Step], begins_at: str) -> str:
@@ -273,6 +279,10 @@ class WaterWalks:
             if self.view.line(n).from_port == p
         ]
         return 1 + max(further, default=0)
+
+
+def _onward(exits: list[_Exit]) -> list[tuple[str, float]]:
+    return [(part_of(x.to), x.flow_g_per_s) for x in exits]
 
 
 def _bundle(exits: list[_Exit], view: View) -> list[_Exit]:

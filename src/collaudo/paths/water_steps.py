@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from collaudo.fluid.water import liquid_energy, saturation_temperature, vapour_enthalpy
 from collaudo.paths.model import Step
 from collaudo.paths.reasons import Reasons
@@ -18,8 +21,26 @@ from collaudo.paths.words import (
     there_are,
 )
 
-_WARMED_K = 1.5
-_FELL_BAR = 0.04
+WARMED_K = 1.5
+FELL_BAR = 0.04
+"""Smaller changes from port to port are not worth a sentence."""
+STEAM = 0.9
+"""From this share on it is steam and no longer water."""
+
+
+@dataclass(frozen=True)
+class Came:
+    """How the water came to a part."""
+
+    part: str
+    enters: str = ""
+    """Port; empty at the beginning of a walk."""
+    lines: tuple[int, ...] = ()
+    flow_g_per_s: float = 0.0
+    before_g_per_s: float = 0.0
+    """What left the part before; the amount is told again where less or more arrives."""
+    outlet: bool = False
+    """The port lies behind the part's own seat."""
 
 
 class WaterSteps:
@@ -29,25 +50,21 @@ class WaterSteps:
         self.view = view
         self.reasons = reasons
 
-    def step(
-        self,
-        part: str,
-        enters: str,
-        leaves: str,
-        lines: tuple[int, ...],
-        flow_g_per_s: float,
-        again: bool = False,
-    ) -> Step:
-        """A part that water passes; ``again`` where it has been told before."""
-        says = [self._comes(enters, lines, flow_g_per_s)] if enters else []
-        says += self._becomes(part, enters, leaves, flow_g_per_s)
-        if enters == leaves:
-            says = [
-                sentence(f"{says[0].rstrip('.').replace(' in at', ' to its outlet at')}, and go on past it")
+    def step(self, came: Came, leaves: str, onward: Sequence[tuple[str, float]], again: bool = False) -> Step:
+        """A part that water passes; ``onward``: next parts and what goes there, the walk's own first.
+
+        ``again`` where the part has been told before.
+        """
+        says = [self._comes(came)] if came.enters else []
+        if came.enters == leaves:
+            says.append("It goes on past it.")
+        elif not again:
+            says += self._becomes(came, leaves, onward[0][1] if onward else 0.0)
+            says += [
+                sentence(f"{flow(g)} turn{_s(flow(g))} off here to {the(part)}") for part, g in onward[1:]
             ]
-        if again:
-            says = says[:1]
-        return self._made(part, enters, leaves, says, lines, {"flow_g_per_s": flow_g_per_s})
+        amount = came.flow_g_per_s or (onward[0][1] if onward else 0.0)
+        return self._made(came.part, came.enters, leaves, says, came.lines, {"flow_g_per_s": amount})
 
     def standing(
         self, part: str, enters: str, leaves: str, lines: tuple[int, ...], again: bool = False
@@ -77,6 +94,8 @@ class WaterSteps:
             if port in ports:
                 facts[f"{name}_bar"] = ports[port].pressure_bar
                 facts[f"{name}_degC"] = ports[port].temperature_degC
+        if lines and passes:
+            facts["in_degC"] = self._arrives_degC(lines)
         return Step(
             part, enters, leaves, kind.text, kind.customer or kind.text, kind.fails, tuple(says), passes, why,
             facts, lines,
@@ -84,21 +103,29 @@ class WaterSteps:
 
     # --- what flows
 
-    def _comes(self, enters: str, lines: tuple[int, ...], flow_g_per_s: float) -> str:
-        """``3.6 g/s of water come in at 22 °C and 9.6 bar.``"""
-        reading = self.view.snapshot.ports[enters]
-        flows = [abs(self.view.through[n]) for n in lines]
-        degC = sum(f * self.view.arrives_degC(n) for f, n in zip(flows, lines, strict=True)) / sum(flows)
-        what = self._what(self.view.line(lines[0]).steam_share, flow_g_per_s)
-        if self._is_open(enters):
+    def _comes(self, came: Came) -> str:
+        """``3.6 g/s of water come in at 22 °C and 9.6 bar.`` The amount is told where it has changed."""
+        reading = self.view.snapshot.ports[came.enters]
+        steam = self.view.line(came.lines[0]).steam_share
+        what, degC = self._what(steam, came.flow_g_per_s), self._arrives_degC(came.lines)
+        where = "to its outlet" if came.outlet else "in by both legs" if len(came.lines) > 1 else "in"
+        told = f"{what} come{_s(what)}"
+        if self._is_open(came.enters):
             return sentence(f"{what} run{_s(what)} into it at {degrees(degC)}")
-        both = " by both legs" if len(lines) > 1 else ""
-        return sentence(f"{what} come{_s(what)} in{both} at {degrees(degC)}{and_bars(reading.pressure_bar)}")
+        if abs(came.flow_g_per_s - came.before_g_per_s) < 0.02 * came.flow_g_per_s and len(came.lines) == 1:
+            told = "it comes" if steam < STEAM else "the steam comes"
+        return sentence(f"{told} {where} at {degrees(degC)}{and_bars(reading.pressure_bar)}")
+
+    def _arrives_degC(self, lines: Sequence[int]) -> float:
+        """Mean temperature of what lines bring."""
+        flows = [abs(self.view.through[n]) for n in lines]
+        warm = sum(g * self.view.arrives_degC(n) for g, n in zip(flows, lines, strict=True))
+        return warm / sum(flows) if sum(flows) > 0.0 else self.view.arrives_degC(lines[0])
 
     @staticmethod
     def _what(steam_share: float, flow_g_per_s: float) -> str:
         amount = flow(flow_g_per_s)
-        if steam_share > 0.9:
+        if steam_share > STEAM:
             return f"{amount} of steam"
         if steam_share > 0.05:
             return f"{amount} of water with steam in it"
@@ -108,26 +135,31 @@ class WaterSteps:
         """Whether a port opens to the room: a cup, a tray, a tank."""
         return self.view.hub(port) in self.view.circuit.reservoirs
 
-    def _becomes(self, part: str, enters: str, leaves: str, flow_g_per_s: float) -> list[str]:
+    def _becomes(self, came: Came, leaves: str, flow_g_per_s: float) -> list[str]:
         """What changes between the port entered and the port left."""
-        ports = self.view.snapshot.ports
-        if not enters:
+        ports, part = self.view.snapshot.ports, came.part
+        if not came.enters:
             return self._gives(part, leaves, flow_g_per_s)
         if not leaves:
             return self._ends(part)
         found = []
-        before, behind = ports[enters], ports[leaves]
-        if not self._is_open(enters):
+        before, behind = ports[came.enters], ports[leaves]
+        space = self.view.is_space(part)
+        if not self._is_open(came.enters):
             rise = behind.pressure_bar - before.pressure_bar
-            if rise > _FELL_BAR:
+            if rise > FELL_BAR:
                 found.append(f"It leaves at {bars(behind.pressure_bar)}.")
-            elif rise < -_FELL_BAR:
-                found.append(self._falls(before.pressure_bar, behind.pressure_bar, enters))
-            if behind.temperature_degC > before.temperature_degC + _WARMED_K and self.view.is_space(part):
-                found.append(f"It leaves at {degrees(behind.temperature_degC)}.")
-        if self.view.is_space(part):
-            found += self._store(part)
-        return found
+            elif rise < -FELL_BAR:
+                found.append(self._falls(before.pressure_bar, behind.pressure_bar, came.enters))
+        if space and abs(behind.temperature_degC - self._arrives_degC(came.lines)) > WARMED_K:
+            what = f"{flow(flow_g_per_s)} leave" if self._differs(came, flow_g_per_s) else "it leaves"
+            found.append(sentence(f"{what} at {degrees(behind.temperature_degC)}"))
+        return found + (self._store(part) if space else [])
+
+    @staticmethod
+    def _differs(came: Came, flow_g_per_s: float) -> bool:
+        """Whether a vessel gives more or less than comes in, so that it empties or fills."""
+        return abs(flow_g_per_s - came.flow_g_per_s) > 0.1 * came.flow_g_per_s
 
     def _falls(self, before: float, behind: float, enters: str) -> str:
         if abs(behind) < 0.02:
@@ -155,11 +187,8 @@ class WaterSteps:
         return found + self._store(part)
 
     def _ends(self, part: str) -> list[str]:
-        view = self.view
-        if part in view.circuit.reservoirs:
-            return []
-        if part in view.circuit.vessels:
-            return [f"It stays here: {the(part)} fills.", *self._store(part)]
+        if part in self.view.circuit.vessels:
+            return ["It stays here.", *self._store(part)]
         return []
 
     def _store(self, part: str) -> list[str]:
@@ -184,6 +213,8 @@ class WaterSteps:
                 *self._store(part),
             ]
         where = "before it" if part in self.view.passages else "at it"
+        if where == "at it" and abs(pressure) < 0.02:
+            return []
         return [sentence(f"{there_are(pressure)} {where}")]
 
     def why(self, part: str, enters: str, leaves: str) -> str:

@@ -31,9 +31,8 @@ def spoken(part: str) -> str:
 
 
 def the(part: str) -> str:
-    """``the pump``; things there is no article for stay without."""
-    words = spoken(part)
-    return words if words == "mains" else f"the {words}"
+    """``the pump``."""
+    return f"the {spoken(part)}"
 
 
 def named(part: str, clause: str) -> str:
@@ -41,6 +40,12 @@ def named(part: str, clause: str) -> str:
     if clause.startswith("its "):
         return f"the {clause.removeprefix('its ').partition(' ')[0]} of {the(part)} {clause.split(' ', 2)[2]}"
     return f"{the(part)} {clause.removeprefix('it ')}" if clause.startswith("it ") else clause
+
+
+def of_itself(part: str, clause: str) -> str:
+    """A clause that begins with the part's own name says ``it`` instead."""
+    name = f"{the(part)} "
+    return f"it {clause.removeprefix(name)}" if clause.startswith(name) else clause
 
 
 def capital(sentence: str) -> str:
