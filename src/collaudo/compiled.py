@@ -13,7 +13,8 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -51,8 +52,39 @@ def sources_hash() -> str:
     return digest.hexdigest()[:16]
 
 
+def _kernel_folder() -> Path:
+    return cache_folder() / "kernel" / sources_hash()
+
+
+_taken: set[str] = set()
+
+
+@contextmanager
+def compiled_by_one(name: str) -> Iterator[None]:
+    """Around the first call of the compiled function ``name``: one process compiles, the others wait.
+
+    Compiling the kernel takes minutes of one core; processes that start together would each do it. Those that
+    waited take the machine code from the folder. Later calls pass at once.
+    """
+    if UNCOMPILED or name in _taken:
+        yield
+        return
+    # The compiler keeps code by where its source lies, too.
+    place = hashlib.sha256(str(Path(__file__).resolve().parent).encode()).hexdigest()[:8]
+    done = _kernel_folder() / f"{name}-{place}.done"
+    if done.exists():
+        yield
+    else:
+        from filelock import FileLock
+
+        with FileLock(done.with_suffix(".lock")):
+            yield
+            done.touch()
+    _taken.add(name)
+
+
 def _make_compiler() -> Callable[[F, bool], F]:
-    folder = cache_folder() / "kernel" / sources_hash()
+    folder = _kernel_folder()
     folder.mkdir(parents=True, exist_ok=True)
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
     import numba

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from collaudo.compiled import compiled_by_one
 from collaudo.errors import RunError, unknown_name
 from collaudo.machine.model import Machine
 from collaudo.machine.site import home_site
@@ -240,19 +241,20 @@ class Run:
                 self._buffer = np.empty((_FRAMES, int(loop.frame_width(self.y, self.mode, self.work))))
             counts = np.zeros(5)
             begin = time.perf_counter()
-            code = loop.advance(
-                self.y,
-                self.clock,
-                until,
-                self.rtol,
-                self._method,
-                self.tables,
-                self.mode,
-                self.work,
-                self._buffer,
-                self._event_buffer,
-                counts,
-            )
+            with compiled_by_one("advance"):
+                code = loop.advance(
+                    self.y,
+                    self.clock,
+                    until,
+                    self.rtol,
+                    self._method,
+                    self.tables,
+                    self.mode,
+                    self.work,
+                    self._buffer,
+                    self._event_buffer,
+                    counts,
+                )
             self.wall_s += time.perf_counter() - begin
             self.steps += int(counts[2])
             self.rejected += int(counts[3])
