@@ -14,6 +14,7 @@ from math import ceil, inf, log10
 
 from collaudo.current.meter import OHMS_TOP, TESTER_OHM
 from collaudo.current.network import Condition, Network, loads_that_act, network_of, unplugged
+from collaudo.current.nodal import Solved
 from collaudo.errors import InputError, Problem, unknown_name
 from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Site
@@ -208,10 +209,14 @@ def _ohms_shown(sound: Network, networks: list[Network]) -> dict[Probe, tuple[fl
     found: dict[Probe, list[float]] = {}
     for network in networks:
         direct = unplugged(network, through_diodes=False)
+        held: list[Solved] = []
         for pin in network.pins.values():
-            held = replace(direct, sources={pin: 0j}).solve()
+            # One solution serves all pins that are joined.
+            joined = next((x for x in held if pin in x.potential_V and pin not in x.undefined), None)
+            solved = joined or replace(direct, sources={pin: 0j}).solve()
+            held += [] if joined else [solved]
             for point in sound.points:
-                way = point in held.potential_V and point not in held.undefined
-                ohm = held.source_impedance_ohm(point, pin).real if way else inf
+                way = point in solved.potential_V and point not in solved.undefined
+                ohm = solved.source_impedance_ohm(point, pin).real if way else inf
                 found.setdefault(Probe("ohms", point, pin), []).append(ohm if ohm < OHMS_TOP else inf)
     return {probe: tuple(values) for probe, values in found.items()}
