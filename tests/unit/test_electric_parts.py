@@ -584,6 +584,9 @@ def test_a_pumps_cut_out_opens_within_two_minutes_and_closes_within_twenty() -> 
     off_s = tau * math.log((device.high - start) / (device.low - start))
     assert 60.0 <= on_s <= 120.0
     assert 600.0 <= off_s <= 1200.0
+    # Half a minute in every two, for ever: the peak of a periodic exponential.
+    peak = watt / loss * -math.expm1(-30.0 / tau) / -math.expm1(-120.0 / tau)
+    assert start + peak < device.high
 
 
 # -- hands

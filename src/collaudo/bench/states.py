@@ -32,7 +32,7 @@ from collaudo.machine.source import (
     take_text,
 )
 from collaudo.parts.circuit import Site
-from collaudo.twin.operations import Operation, perform, read_operations
+from collaudo.twin.operations import Operation, inputs_of, perform, read_operations
 
 if TYPE_CHECKING:
     from collaudo.twin.snapshot import Snapshot
@@ -105,10 +105,11 @@ def states_of(machine: str | Machine) -> list[StateSummary]:
 
 def _way_of(state: str, machine: Machine) -> _Way | None:
     """The first way into a state that the machine has what it needs for."""
-    roles, kinds = bind_roles(machine), Counter(part.kind for part in machine.parts.values())
+    roles, has = bind_roles(machine), Counter(part.kind for part in machine.parts.values())
+    has.update(f"input {name}" for name in inputs_of(machine))
     for way in _all_states()[state].ways:
         wanted = Counter(way.needs)
-        enough = all(kinds[word] >= n or (n == 1 and word in roles) for word, n in wanted.items())
+        enough = all(has[word] >= n or (n == 1 and word in roles) for word, n in wanted.items())
         if enough and (not way.after or _way_of(way.after, machine) is not None):
             return way
     return None
@@ -145,7 +146,7 @@ def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, st
 
     run = Run.of(built, place)
     perform(run, operations)
-    found = snapshot(run, state)
+    found = snapshot(run, state, built)
     _write(file, found)
     return found
 

@@ -22,6 +22,8 @@ class Boiler(Part):
 
     kind = "boiler"
     text = "holds hot water and the steam above it"
+    customer = "keeps hot water and the steam for your milk"
+    fails = "leaks at a joint or furs up: water under the machine, or slow heating"
     ports: ClassVar[tuple[str, ...]] = ("fill", "steam", "water", "vacuum", "safety", "gauge", "drain")
     open_ports: ClassVar[tuple[str, ...]] = ("fill", "water", "vacuum", "gauge", "drain")
     relieved_by: ClassVar[str] = "safety_valve"

@@ -15,7 +15,7 @@ LOWER_SHARE = 0.35
 """Share of the volume that lies about the element and takes the fresh water."""
 MIXES_WARM_BELOW_W_PER_K = 4000.0
 """How freely the two layers mix while the lower is the warmer one."""
-TO_SHELL_W_PER_M2_K = 600.0
+TO_SHELL_W_PER_M2_K = 1000.0
 """Natural convection from hot water to the shell."""
 
 

@@ -15,6 +15,8 @@ class BrewChamber(Part):
 
     kind = "brew_chamber"
     text = "fills first and lets the coffee swell"
+    customer = "wets the coffee gently before the full pressure comes"
+    fails = "furs up or greases up, and the coffee is wetted unevenly"
     ports: ClassVar[tuple[str, ...]] = ("in", "screen", "exhaust")
     open_ports: ClassVar[tuple[str, ...]] = ("exhaust",)
     volume_ml: float = quantity(44.0, 5.0, 200.0, "volume to fill before the first drop")

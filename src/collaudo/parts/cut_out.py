@@ -15,6 +15,8 @@ class CutOut(Part):
 
     kind = "cut_out"
     text = "cuts the element off when it grows too hot; find out why before it is reset"
+    customer = "switches the heating off before anything overheats"
+    fails = "has opened: the machine has current and stays cold until the reason is found"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     on: str = reference(
         "heating_element",

@@ -25,7 +25,7 @@ class DripTray(Part):
     water_l: float = quantity(0.0, 0.0, 10.0, "water already in it")
 
     def describe(self, circuit: Circuit) -> None:
-        """A reservoir at room pressure: inlets over the brim, the hose at the foot."""
+        """A reservoir at room pressure that keeps count of all it receives; inlets at the brim."""
         site = circuit.site
         circuit.reservoirs[self.name] = Reservoir(
             self.name,
@@ -39,6 +39,7 @@ class DripTray(Part):
             circuit.reservoir_ports[self.at(port)] = (self.name, 1.0)
         circuit.reservoir_ports[self.at("drain_hose")] = (self.name, 0.0)
 
-    def run_over_l(self, held_l: float) -> float:
-        """Water that has run over the brim, of ``held_l`` that the tray has received and not drained."""
-        return max(held_l - self.volume_l, 0.0)
+    def run_over_l(self, received_l: float, drained_l: float = 0.0) -> float:
+        """Water that has run over the brim, after the tray has received so much and a hose or a hand has
+        taken so much out of it."""
+        return max(self.water_l + received_l - drained_l - self.volume_l, 0.0)

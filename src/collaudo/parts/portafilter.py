@@ -17,6 +17,8 @@ class Portafilter(Part):
 
     kind = "portafilter"
     text = "holds the coffee"
+    customer = "holds the coffee"
+    fails = "clogs in its basket or no longer seals at the rim, and water runs beside the coffee"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     holds: str = choice("nothing", ("nothing", "basket", "puck", "blind", "needle"), "what is fitted")
     permeability_m2: float = quantity(2.6e-15, 1e-17, 1e-11, "permeability of the bed")

@@ -15,8 +15,9 @@ from collaudo.parts.part import Part, choice, quantity, reference
 class PumpCutOut(Part):
     """A bimetal on the pump's coil: opens when the coil is hot, closes by itself when it has cooled.
 
-    After 1 to 2 min of running on; it then takes 10 to 20 min (common practice, no source). The coil is one
-    mass with one loss to the room; what the water takes with it is in ``coil_heat_W``.
+    After 1 to 2 min of running on; it then takes 10 to 20 min; a shot of half a minute every two minutes it
+    stands all day (common practice, no source). The coil is one mass with one loss to the room; what the
+    water takes with it is not in ``coil_heat_W``.
     """
 
     kind = "pump_cut_out"
@@ -25,11 +26,11 @@ class PumpCutOut(Part):
     fails = "stays open, or opens too early: the pump stops after a short while and comes back later"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     on: str = reference("pump", ("vibration_pump",), "pump it sits on")
-    opens_degC: float = quantity(90.0, 30.0, 160.0, "temperature at which it opens")
-    closes_degC: float = quantity(50.0, 25.0, 150.0, "temperature at which it closes")
+    opens_degC: float = quantity(110.0, 30.0, 180.0, "temperature at which it opens")
+    closes_degC: float = quantity(36.0, 25.0, 170.0, "temperature at which it closes")
     coil_heat_W: float = quantity(42.0, 1.0, 200.0, "heat its coil keeps at rated voltage")
-    coil_J_per_K: float = quantity(60.0, 5.0, 1000.0, "heat that warms the coil by one degree")
-    coil_W_per_K: float = quantity(0.075, 0.005, 5.0, "loss of the coil to the room")
+    coil_J_per_K: float = quantity(48.0, 5.0, 1000.0, "heat that warms the coil by one degree")
+    coil_W_per_K: float = quantity(0.14, 0.005, 5.0, "loss of the coil to the room")
     state: str = choice("sound", ("sound", "open"), "what is wrong with its contact")
 
     def describe(self, circuit: Circuit) -> None:

@@ -19,6 +19,8 @@ class VanePump(Part):
 
     kind = "vane_pump"
     text = "raises the water to brew pressure; its bypass sets how far"
+    customer = "brings the water to brewing pressure"
+    fails = "wears, and the pressure falls when much is drawn; or seizes, and its motor only hums"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

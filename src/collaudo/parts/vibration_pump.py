@@ -20,6 +20,8 @@ class VibrationPump(Part):
 
     kind = "vibration_pump"
     text = "raises the water to brew pressure"
+    customer = "brings the water to brewing pressure"
+    fails = "wears, and pressure and flow fall; or its coil breaks, and it is silent"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -637,6 +637,7 @@ class _Assembler:
                 near |= of_zone[a] if b == z and a < len(of_zone) else set()
             depend(states | {number["loop", loop]}, near | {number["loop", loop]})
         self._heat_pattern(number, pattern)
+        self._stirred_pattern(number, of_zone, pattern)
         for lag, (watch, index) in enumerate(zip(self.i["lag_watch"], self.i["lag_index"], strict=True)):
             felt = of_zone[index] if watch == k.WATCH_PRESSURE else {self._state_of(int(index), number)}
             depend({number["lag", lag]}, felt)
@@ -660,6 +661,22 @@ class _Assembler:
                 for column in states:
                     if row >= 0 and column >= 0:
                         pattern[row, column] = True
+
+    def _stirred_pattern(
+        self, number: dict[tuple[str, int], int], of_zone: list[set[int]], pattern: NDArray[np.bool_]
+    ) -> None:
+        """Walls whose heat goes with a flow follow all that drives that flow."""
+        cells = len(self.i["cell_zone"])
+        for link in range(*self.i["link_kinds"][k.LINK_FLOW : k.LINK_FLOW + 2]):
+            ends = (int(self.i["link_a"][link]), int(self.i["link_b"][link]))
+            walls = {self._state_of(node, number) for node in ends if node >= cells} - {-1}
+            z = int(self.i["cell_zone"][self.i["link_zone"][link]])
+            near = set(of_zone[z])
+            for a, b in zip(self.i["zone_a"], self.i["zone_b"], strict=True):
+                near |= of_zone[b] if a == z and b < len(of_zone) else set()
+                near |= of_zone[a] if b == z and a < len(of_zone) else set()
+            for wall in walls:
+                pattern[wall, sorted(near)] = True
 
     # --- packing
 

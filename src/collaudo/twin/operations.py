@@ -37,6 +37,8 @@ MOST_OPERATIONS = 20_000
 PULLED_s = 8.0
 """A spring lever is held so long before it is let go: the chamber fills and the coffee swells (common
 practice, no source)."""
+# "hold": the pump stops and the group stays shut; of machines that cannot, it is "off".
+_BREWING = {"on": 1.0, "off": 0.0, "hold": 0.5}
 _ON_OFF = {"on": 1.0, "off": 0.0}
 _LONGEST_STRETCH_s = 600.0
 """A longer wait is run in stretches, so that progress is told and Ctrl-C is heard."""
@@ -237,6 +239,11 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
         problems.add("no time passes in the session", node, "add a wait, such as '- wait: 30 s'")
 
 
+def inputs_of(machine: Machine) -> list[str]:
+    """What a hand can move on ``machine``: switches, keys, levers, taps."""
+    return list(described(machine).inputs)
+
+
 class _Reader:
     """Reads operations of one machine. A class because all words share the machine and the problems."""
 
@@ -249,10 +256,12 @@ class _Reader:
         self.sprung = {v.piston.input for v in circuit.vessels.values() if v.piston is not None}
         self.devices = [device.part for device in circuit.devices]
         self.words: dict[str, Callable[[Node], list[Operation]]] = {
-            "power": self._power,
+            "power": lambda node: self._switch("power", node),
             "lever": self._lever,
             "brew": self._brew,
-            "steam": self._steam,
+            "dose": self._dose,
+            "steam": lambda node: self._switch("steam", node),
+            "water": lambda node: self._switch("water", node),
             "open": self._open,
             "close": self._close,
             "fit": self._fit,
@@ -291,13 +300,8 @@ class _Reader:
             return []
         return self.words[word](value)
 
-    def _power(self, node: Node) -> list[Operation]:
-        return self._switch("power", node)
-
-    def _steam(self, node: Node) -> list[Operation]:
-        return self._switch("steam", node)
-
     def _switch(self, name: str, node: Node) -> list[Operation]:
+        """A switch that is worked by this very word."""
         word = take_text(node, name, self.problems, known=_ON_OFF)
         if word is None:
             return []
@@ -316,19 +320,31 @@ class _Reader:
 
     def _brew(self, node: Node) -> list[Operation]:
         """Whatever starts or stops a coffee here: a group's switch or key, its lever, a spring let go."""
-        group, word = self._group_and_word("brew", "does", node, _ON_OFF)
+        group, word = self._group_and_word("brew", "does", node, _BREWING)
         if word is None:
             return []
         key = next((name for name in (f"brew_{group}", "brew") if name in self.inputs), "")
         if key and (group == 1 or key != "brew"):
-            return [Move(key, _ON_OFF[word])]
+            return [Move(key, 1.0 if word == "on" else 0.0)]
         part = self._of_group("lever", group, node)
         if part is None:
             return []
         if part.name not in self.sprung:
-            return [Move(part.name, _ON_OFF[word])]
+            return [Move(part.name, _BREWING[word])]
         pulled: list[Operation] = [Move(part.name, 1.0), Wait(PULLED_s), Move(part.name, 0.0)]
         return pulled if word == "on" else [Move(part.name, 0.0)]
+
+    def _dose(self, node: Node) -> list[Operation]:
+        """Press the dose key of a group, or press it again."""
+        group, word = self._group_and_word("dose", "does", node, _ON_OFF)
+        if word is None:
+            return []
+        key = next((name for name in (f"dose_{group}", "dose") if name in self.inputs), "")
+        if not key:
+            remedy = "leave 'dose' out, or write 'brew'"
+            self.problems.add(f"{self.machine.id} has no dose key of group {group}", node, remedy)
+            return []
+        return [Move(key, _ON_OFF[word])]
 
     def _group_and_word(
         self, what: str, key: str, node: Node, known: Collection[str]

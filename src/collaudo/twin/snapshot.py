@@ -13,9 +13,12 @@ from typing import Any
 import numpy as np
 
 from collaudo.fluid.water import saturation_temperature, vapour_enthalpy
+from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Circuit
+from collaudo.parts.part import declared_fields
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.heat import heat_flows
+from collaudo.twin.kernel.potentials import impedance
 from collaudo.twin.layout import Layout, Line, lay_out
 from collaudo.twin.network import Network, Passage, network_of
 from collaudo.twin.run import Run
@@ -107,6 +110,9 @@ class LoadState:
     a: str
     b: str
     on: bool
+    """Whether it acts."""
+    volts: float
+    amps: float
 
 
 @dataclass(frozen=True)
@@ -140,7 +146,7 @@ class Snapshot:
     sensed: dict[str, float]
     """What lagged sensors show: gauge pressure [bar] or temperature [degC]."""
     fields: dict[str, float | str] = field(default_factory=dict)
-    """Fields that were changed since the machine was built, as ``portafilter.holds``."""
+    """Fields of parts that differ from the machine as it was built, as ``portafilter.holds``."""
 
     def as_json(self) -> dict[str, Any]:
         """Plain mappings, lists, numbers and texts."""
@@ -168,10 +174,19 @@ def _circulation(row: dict[str, Any]) -> Circulation:
     return Circulation(**values)
 
 
-def snapshot(run: Run, state: str = "") -> Snapshot:
-    """The moment ``run`` has come to."""
+def snapshot(run: Run, state: str = "", built: Machine | None = None) -> Snapshot:
+    """The moment ``run`` has come to; ``built`` is the machine before anything was changed on it."""
     run.advance(0.0)  # what hands have moved since acts, and the work space shows this very moment
-    return _Taker(run).take(state)
+    return _Taker(run).take(state, built or run.machine)
+
+
+def _changed(before: Machine, now: Machine) -> dict[str, float | str]:
+    return {
+        f"{name}.{key}": getattr(part, key)
+        for name, part in now.parts.items()
+        for key in declared_fields(type(part))
+        if getattr(part, key) != getattr(before.parts[name], key)
+    }
 
 
 class _Taker:
@@ -191,7 +206,7 @@ class _Taker:
         self.volumes = {name for name, r in self.circuit.reservoirs.items() if r.volume_m3 > 0.0}
         self.network: Network = network_of(self.layout, self.lines, run)
 
-    def take(self, state: str) -> Snapshot:
+    def take(self, state: str, built: Machine) -> Snapshot:
         run, names = self.run, self.run.assembly.names
         cells = len(run.tables.cell)
         nodes = {**names.cells, **{wall: cells + n for wall, n in names.walls.items()}}
@@ -214,13 +229,11 @@ class _Taker:
             inputs={name: float(run.mode.inputs[n]) for name, n in names.inputs.items()},
             devices={name: float(run.mode.device[n].phase) for name, n in names.devices.items()},
             contacts=self._contacts(),
-            loads=tuple(
-                LoadState(x.name, x.a, x.b, bool(run.mode.energised[n] > 0.0))
-                for n, x in enumerate(self.circuit.loads)
-            ),
+            loads=self._loads(),
             heaters_W={name: float(run.mode.heater_W[n]) for name, n in names.heaters.items()},
             heats=self._heats(),
             sensed=self._sensed(),
+            fields=_changed(built, run.machine),
         )
 
     # --- water
@@ -350,10 +363,18 @@ class _Taker:
     # --- current and heat
 
     def _contacts(self) -> tuple[ContactState, ...]:
-        run = self.run
-        found = [ContactState("wire", a, b, True) for a, b in run.machine.wires]
-        for x in self.circuit.contacts:
-            found.append(ContactState(x.part, x.a, x.b, self.network.commanded(x.command) >= 0.5))
+        closed = self.run.mode.closed
+        return tuple(ContactState("wire", a, b, True) for a, b in self.run.machine.wires) + tuple(
+            ContactState(x.part, x.a, x.b, bool(closed[n] > 0.0)) for n, x in enumerate(self.circuit.contacts)
+        )
+
+    def _loads(self) -> tuple[LoadState, ...]:
+        mode, hertz = self.run.mode, float(self.run.tables.site[2])
+        found = []
+        for n, x in enumerate(self.circuit.loads):
+            volts = float(mode.load_V[n])
+            amps = volts / abs(impedance(x.ohm, x.henry, x.farad, hertz))
+            found.append(LoadState(x.name, x.a, x.b, bool(mode.energised[n] > 0.0), volts, amps))
         return tuple(found)
 
     def _sensed(self) -> dict[str, float]:
