@@ -227,11 +227,15 @@ def _number(key: str, word: str, low: float, high: float) -> float:
 
 def _site(machine: Machine, given: Mapping[str, str]) -> Site:
     problems = Problems()
-    try:
-        nodes = {key: Node(plain_scalar(text), 0, "--site") for key, text in given.items()}
-    except ValueError as fault:
-        message, remedy = fault.args
-        raise InputError(Problem(message, remedy, "--site")) from None
+    nodes = {key: _node(key, text) for key, text in given.items()}
     fields = read_site(Node(nodes, 0, "--site"), problems)
     problems.raise_if_any(InputError)
     return home_site(machine, fields)
+
+
+def _node(key: str, text: str) -> Node:
+    try:
+        return Node(plain_scalar(text), 0, "--site")
+    except ValueError as fault:
+        message, remedy = fault.args
+        raise InputError(Problem(f"{key}: {message}", remedy, "--site")) from None

@@ -74,8 +74,10 @@ class Network:
     pins: Mapping[str, str]
     """Where the supply enters, by conductor, live first: the mains' terminals, unplugged the plug's pins."""
     works_from_V: Mapping[str, float]
-    mains: str = "mains"
+    mains: str
     """Name of the supply's part."""
+    inside: frozenset[str]
+    """Nodes within parts, where no probe can be held."""
 
     def solve(self) -> Solved:
         """Potentials and currents [V, A], root-mean-square phasors."""
@@ -87,7 +89,7 @@ class Network:
         nodes = dict.fromkeys(self.pins.values())
         for place in self.places:
             nodes.update(dict.fromkeys((place.branch.a, place.branch.b)))
-        return tuple(nodes)
+        return tuple(node for node in nodes if node not in self.inside)
 
     def point(self, name: str) -> str:
         """A terminal by its name; unplugged, the plug's pin for that of the mains. `UnknownNameError` with
@@ -197,14 +199,18 @@ def _network(
     ]
     places += _leaks(circuit, leaks, earth)
     places += _assumed_bonds(machine, places, earth)
+    places = [x for x in places if x.name not in condition.broken]
     pins = _pins(machine, circuit, condition)
-    places = [x for x in places if x.name not in condition.broken and not _outside(x, pins, condition)]
+    if not condition.plugged:
+        places = _machine_side(places, pins, [x.terminal for x in circuit.sources])
     volts = {x.terminal: rect(circuit.site.mains_V * x.share, radians(x.angle_deg)) for x in circuit.sources}
     sources = volts if condition.plugged else {}
     frequency_Hz = circuit.site.mains_Hz if condition.plugged else 0.0
     works = {x.name: x.works_from_V for x in circuit.loads}
     mains = next(iter(volts)).partition(".")[0]
-    return Network(tuple(places), sources, frequency_Hz, pins, works, mains)
+    ends = {f"{part.name}.{word}" for part in machine.parts.values() for word in part.terminals}
+    inside = frozenset(end for x in places for end in (x.branch.a, x.branch.b) if end not in ends)
+    return Network(tuple(places), sources, frequency_Hz, pins, works, mains, inside)
 
 
 def _pins(machine: Machine, circuit: Circuit, condition: Condition) -> dict[str, str]:
@@ -217,10 +223,16 @@ def _pins(machine: Machine, circuit: Circuit, condition: Condition) -> dict[str,
     return {word: f"{plug}.{word}_in" for word in words}
 
 
-def _outside(place: Place, pins: Mapping[str, str], condition: Condition) -> bool:
-    """Whether a wire leads to the socket of a plug that is out."""
-    ends = {place.branch.a, place.branch.b}
-    return not condition.plugged and place.kind == "wire" and bool(ends & set(pins.values()))
+def _machine_side(places: list[Place], pins: Mapping[str, str], mains: list[str]) -> list[Place]:
+    """What is left in hand with the plug out: not the building's conductors."""
+    socket = {*mains, *(terminal.replace(".lost_", ".") for terminal in mains)} - set(pins.values())
+    if not socket:
+        return places
+    left = [x for x in places if x.kind != "wire" or not {x.branch.a, x.branch.b} & set(pins.values())]
+    while outside := [x for x in left if {x.branch.a, x.branch.b} & socket]:
+        socket |= {end for x in outside for end in (x.branch.a, x.branch.b)}
+        left = [x for x in left if x not in outside]
+    return left
 
 
 def _wires(machine: Machine, condition: Condition) -> Iterator[Place]:
@@ -230,7 +242,7 @@ def _wires(machine: Machine, condition: Condition) -> Iterator[Place]:
 
 
 def _contacts(circuit: Circuit, condition: Condition, coils: Mapping[str, bool]) -> Iterator[Place]:
-    many = [x.part for x in circuit.contacts]
+    many = [x.part for x in circuit.contacts] + [x.name for x in circuit.loads]
     devices = {d.part: d for d in circuit.devices}
     for x in circuit.contacts:
         ends = f" {x.a.rpartition('.')[2]} to {x.b.rpartition('.')[2]}"
