@@ -164,10 +164,12 @@ def _tables(problem: Problem, absolute: float) -> Any:
     state = k.records(total, k.STATE)
     state["scale_absolute"], state["scale_relative"] = absolute, 1.0
     kinds = {
-        "zone": k.ZONE, "cell": k.CELL, "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
+        "zone": k.ZONE, "piston": k.PISTON, "cell": k.CELL,
+        "loop": k.LOOP, "loop_edge": k.LOOP_EDGE, "loop_cell": k.LOOP_CELL,
         "element": k.ELEMENT, "stream": k.STREAM, "lift": k.LIFT, "tube": k.TUBE, "pump": k.PUMP,
         "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER,
-        "lag": k.LAG, "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
+        "lag": k.LAG, "regulator": k.REGULATOR, "meter": k.METER,
+        "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
         "resistor": k.RESISTOR, "source": k.SOURCE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}

@@ -22,6 +22,7 @@ LEAST_RTOL, MOST_RTOL = 1e-9, 1e-2
 LEAST_CASES = 25
 LEAST_DRAWS, MOST_DRAWS = 2, 64
 MACHINE = "a machine of the library or a machine file"
+UNITS = ("bar", "psi", "degC", "degF")
 
 
 def make_parser() -> argparse.ArgumentParser:
@@ -125,6 +126,17 @@ def _diagnosis(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
     )
     expect.add_argument(
         "--setting", metavar="NAME=VALUE", action="append", default=[], help="boiler_pressure='1.2 bar'"
+    )
+    expect.add_argument(
+        "--units",
+        metavar="UNIT",
+        action="append",
+        default=[],
+        choices=UNITS,
+        help=f"read in these units, one each time: {', '.join(UNITS)}",
+    )
+    expect.add_argument(
+        "-o", "--output", metavar="FILE", help="write a sheet for the wall: FILE.html or FILE.pdf"
     )
     expect.add_argument("--json", action="store_true", help="print JSON: a list of readings")
     signatures = words.add_parser(

@@ -35,6 +35,19 @@ def unit_ramp(x: float) -> tuple[float, float]:
 
 
 @compiled
+def linear_share(x: float, width: float) -> tuple[float, float]:
+    """0 at ``x <= 0``, 1 at ``x >= 1``, straight between with both corners rounded over ``width``, and its
+    derivative.
+
+    ``width`` (0 to 0.5) lies within 0 and 1 at either end, so that both ends are exact.
+    """
+    low, dlow = positive_part(x, width)
+    over, dover = positive_part(x - 1.0 + width, width)
+    whole = 1.0 / (1.0 - width)
+    return min((low - over) * whole, 1.0), (dlow - dover) * whole
+
+
+@compiled
 def opening_share(x: float) -> tuple[float, float]:
     """Opening of a spring-loaded seat, 0..1, for an over-set of ``x`` full-lift widths, and its derivative.
 

@@ -24,7 +24,7 @@ class Opened:
     key: str
 
 
-def opened(source: Path | str, name: str = "", folder: Path | None = None) -> Opened:
+def opened(source: Path | str | bytes, name: str = "", folder: Path | None = None) -> Opened:
     """A file or a text, read; `MachineFileError` when it is no YAML."""
     root = read_source(source, name=name, error=MachineFileError)
     if isinstance(source, Path):

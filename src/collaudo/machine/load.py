@@ -10,6 +10,7 @@ from collaudo.errors import MachineFileError, near_misses
 from collaudo.machine.library import library_ids, library_text
 from collaudo.machine.like import expanded, opened
 from collaudo.machine.model import LineBetween, Machine, Setting, field_problem
+from collaudo.machine.overlay import TOP_KEYS
 from collaudo.machine.places import read_places
 from collaudo.machine.source import (
     Node,
@@ -30,9 +31,6 @@ LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings"
 
 MACHINE_ID = "[a-z0-9]+(-[a-z0-9]+)*"
 PART_NAME = "[a-z][a-z0-9_]*"
-
-TOP_KEYS = ("machine", "title", "parts", "lines", "wires", "settings", "spreads", "drawing")
-"""What a whole machine file holds, in the order it is written."""
 
 _MAY = ("settings", "spreads", "drawing", "like")
 _LINE_NEEDS = ("from", "to", "bore_mm")
@@ -60,7 +58,7 @@ def _source(name_or_path: str) -> tuple[Path | str, str]:
     return library_text(name_or_path), f"{name_or_path}.yaml"
 
 
-def read_machine(source: Path | str, *, name: str = "", folder: Path | None = None) -> Machine:
+def read_machine(source: Path | str | bytes, *, name: str = "", folder: Path | None = None) -> Machine:
     """Read and validate; raises `MachineFileError` listing every problem.
 
     ``folder`` is where the files lie that a text is ``like``; without it a text can be like a machine of the
@@ -83,6 +81,8 @@ def _machine(root: Node, problems: Problems) -> tuple[Machine, dict[str, Node]]:
     title = take_text(top["title"], "title", problems) if "title" in top else ""
     parts, where = _parts(top["parts"], problems) if "parts" in top else ({}, {})
     lines = _lines(top["lines"], problems) if "lines" in top else []
+    if not isinstance(top["parts"].value if "parts" in top else None, dict):
+        top = {}  # nothing can name a part where there are none
     wires = _wires(top["wires"], parts, where, problems) if "wires" in top else []
     settings = _settings(top["settings"], parts, where, problems) if "settings" in top else {}
     spreads = read_spreads(top["spreads"], parts, where, problems) if "spreads" in top else {}

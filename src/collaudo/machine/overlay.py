@@ -21,6 +21,9 @@ NONE = "none"
 ENDS = {"lines": ("from", "to"), "wires": ()}
 """How the two ends of a line and of a wire are written: keys, or the two entries of a list."""
 
+TOP_KEYS = ("machine", "title", "parts", "lines", "wires", "settings", "spreads", "drawing")
+"""What a whole machine file holds, in the order it is written."""
+
 _NAMED = ("parts", "settings", "spreads", "drawing")
 _OWN = ("like", "without_lines", "without_wires")
 _REQUIRED_OF_TOP = ("machine", "title")
@@ -41,8 +44,11 @@ def laid_over(base: Node, top: Node, problems: Problems) -> Node:
             whole[key] = _entries_laid_over(key, below[key], node, problems)
         elif key in ENDS and key in below:
             whole[key] = _joins_laid_over(key, below[key], node)
-        elif key not in _OWN:
+        elif key in TOP_KEYS:
             whole[key] = node
+        elif key not in _OWN:
+            known = near_misses(key[:60], (*TOP_KEYS, *_OWN))
+            problems.add(f"the machine file has the unknown key {key[:60]!r}", node, known)
     for key in ENDS:
         _take_out_joins(whole, above, key, gone, problems)
     _take_out_what_named(whole, above, gone)

@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure
 from collaudo.laws.tube import turbulent_from
-from collaudo.parts.circuit import Cell, Circuit, Command, Pump, Site, Tube
+from collaudo.parts.circuit import Cell, Circuit, Command, Contact, Device, Pump, Site, Tube
 from collaudo.parts.part import Part
+from collaudo.twin.behind import contacts_of, heaters_behind
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
@@ -54,6 +55,8 @@ _DEVICES = {
     "fill_control": k.DEVICE_FILL_CONTROL,
     "residual": k.DEVICE_RESIDUAL,
     "overcurrent": k.DEVICE_OVERCURRENT,
+    "dose": k.DEVICE_DOSE,
+    "window": k.DEVICE_WINDOW,
 }
 _WATCHES = {
     "nothing": k.WATCH_NOTHING,
@@ -62,12 +65,14 @@ _WATCHES = {
     "lag": k.WATCH_LAG,
     "level": k.WATCH_LEVEL,
     "mass": k.WATCH_MASS,
+    "meter": k.WATCH_METER,
 }
 
 # Tolerances: what one unit of relative tolerance may miss. At 1e-4: 100 Pa, 0.01 K, 10 mg/s of circulation.
 PRESSURE_SCALE_PA = 1.0e5
 TEMPERATURE_SCALE_K = 100.0
 LOOP_SCALE_KG_PER_S = 1.0e-1
+HAND_SCALE = 1.0
 
 
 @dataclass
@@ -84,6 +89,8 @@ class Names:
     inputs: dict[str, int] = field(default_factory=dict)
     lags: dict[str, int] = field(default_factory=dict)
     heaters: dict[str, int] = field(default_factory=dict)
+    meters: dict[str, int] = field(default_factory=dict)
+    regulators: dict[str, int] = field(default_factory=dict)
     states: list[str] = field(default_factory=list)
     ports: dict[str, int] = field(default_factory=dict)
     """Zone behind each port."""
@@ -179,6 +186,21 @@ class _Assembler:
                 rest[key].append(row[key])
         self.f.update({key: np.array(values, float) for key, values in rest.items()})
         self.i["zone_is_vessel"] = np.array([1] * len(self.zones) + [0] * len(circuit.reservoirs), np.int64)
+        self._pistons()
+
+    def _pistons(self) -> None:
+        """A piston closes a zone; each has a state, the hand."""
+        inputs = list(self.circuit.inputs)
+        rows = [(z, v.piston) for z, zone in enumerate(self.zones) for v in zone.vessels if v.piston]
+        of_zone = -np.ones(len(self.i["zone_is_vessel"]), np.int64)
+        for number, (z, _) in enumerate(rows):
+            of_zone[z] = number
+        self.i["zone_piston"] = of_zone
+        self.i["piston_zone"] = np.array([z for z, _ in rows], np.int64)
+        self.i["piston_input"] = np.array([inputs.index(p.input) for _, p in rows], np.int64)
+        self.f["piston_stroke"] = np.array([p.stroke_m3 for _, p in rows])
+        self.f["piston_preload"] = np.array([p.preload_Pa for _, p in rows])
+        self.f["piston_compliance"] = np.array([p.compliance_m3_per_Pa for _, p in rows])
 
     def _vessel_row(self, zone: Zone) -> dict[str, float]:
         volume = sum(cell.volume_m3 for cell in zone.cells)
@@ -344,6 +366,7 @@ class _Assembler:
             else:
                 self.names.elements[row.name] = e
         self._element_parameters(liquid, vapour)
+        self._meters()
 
     def _end(self, port: str) -> tuple[int, int, float]:
         """Zone, cell and level of a port; the band in which it is half covered lies inside the vessel."""
@@ -357,9 +380,16 @@ class _Assembler:
         z, half = self.names.zones[part], 0.5 * RESERVOIR_BAND
         return z, int(self.i["zone_first"][z]), min(max(level, half), 1.0 - half)
 
+    def _meters(self) -> None:
+        meters = self.circuit.meters
+        self.names.meters = {x.part: n for n, x in enumerate(meters)}
+        self.i["meter_element"] = np.array([self.names.elements[x.through] for x in meters], np.int64)
+        self.f["meter_share"] = np.array([x.counted_share for x in meters])
+
     def _element_parameters(self, liquid: list[Chain], vapour: list[Chain]) -> None:
         circuit = self.circuit
         lifts, tubes = circuit.lifts, self.layout.tubes
+        self.i["lift_below"] = np.array([x.opens == "below_outlet" for x in lifts], np.int64)
         self.f["lift_area"] = np.array([x.area_m2 for x in lifts])
         self.f["lift_cracking"] = np.array([x.cracking_Pa for x in lifts])
         self.f["lift_width"] = np.array([x.width_Pa for x in lifts])
@@ -463,10 +493,10 @@ class _Assembler:
         self.f["lag_time"] = np.array([x.time_s for x in circuit.lags])
         devices = circuit.devices
         self.i["device_kind"] = np.array([_DEVICES[d.kind] for d in devices], np.int64)
-        self.i["device_watch"] = np.array([_WATCHES[d.watch] for d in devices], np.int64)
-        watched = [("own_current", d.part) if d.kind == "overcurrent" else (d.watch, d.of) for d in devices]
-        self.i["device_index"] = np.array([self._watched(*pair) for pair in watched], np.int64)
-        self.i["device_load"] = np.array([names.loads[d.load] if d.load else 0 for d in devices], np.int64)
+        watched = [self._watched_by(d) for d in devices]
+        self.i["device_watch"] = np.array([_WATCHES[watch] for watch, _, _ in watched], np.int64)
+        self.i["device_index"] = np.array([self._watched(way, of) for _, way, of in watched], np.int64)
+        self.i["device_load"] = np.array([names.loads[d.load] if d.load else -1 for d in devices], np.int64)
         self.i["device_input"] = np.array(
             [names.inputs[d.input] if d.input else 0 for d in devices], np.int64
         )
@@ -476,10 +506,41 @@ class _Assembler:
         self.f["device_off_delay"] = np.array([d.off_delay_s for d in devices])
         self.f["device_time_out"] = np.array([d.time_out_s for d in devices])
         self.wiring = wire_up(circuit, self.wires, self._command)
+        self._regulators([*(Contact("wire", a, b) for a, b in self.wires), *circuit.contacts])
         site = circuit.site
         self.f["site"] = np.array(
             [site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa]
         )
+
+    def _regulators(self, contacts: list[Contact]) -> None:
+        """Controllers, and for each heater the one that shares out its power; none where the contact is
+        stuck."""
+        circuit, names = self.circuit, self.names
+        rows = circuit.regulators
+        names.regulators = {x.part: n for n, x in enumerate(rows)}
+        self.i["regulator_lag"] = np.array([names.lags[x.lag] for x in rows], np.int64)
+        self.i["regulator_load"] = np.array([names.loads[x.load] for x in rows], np.int64)
+        self.f["regulator_set"] = np.array([x.set_K for x in rows])
+        self.f["regulator_band"] = np.array([x.band_K for x in rows])
+        self.f["regulator_per_reset"] = np.array([1.0 / x.reset_s if x.reset_s > 0.0 else 0.0 for x in rows])
+        self.f["regulator_rate"] = np.array([x.rate_s for x in rows])
+        by = -np.ones(len(circuit.heaters), np.int64)
+        regulated = np.zeros(len(circuit.heaters))
+        for r, regulator in enumerate(rows):
+            behind = heaters_behind(regulator.drives, circuit, contacts)
+            own = contacts_of(regulator.drives, contacts)
+            by[behind] = r
+            regulated[behind] = float(all(x.command.kind != "always" for x in own))
+        self.i["heater_regulator"], self.f["heater_regulated"] = by, regulated
+
+    @staticmethod
+    def _watched_by(device: Device) -> tuple[str, str, str]:
+        """What a device watches, and how and where it is looked up."""
+        if device.kind == "overcurrent":
+            return device.watch, "own_current", device.part
+        if device.kind == "dose" and device.of:
+            return "meter", "meter", device.of
+        return device.watch, device.watch, device.of
 
     def _watched(self, watch: str, of: str) -> int:
         if watch in ("pressure", "level", "mass"):
@@ -488,6 +549,8 @@ class _Assembler:
             return self._node(of)
         if watch == "own_current":
             return [contact.part for contact in self.circuit.contacts].index(of)
+        if watch == "meter":
+            return self.names.meters[of]
         if watch == "lag":
             return [lag.part for lag in self.circuit.lags].index(of)
         return 0
@@ -505,6 +568,8 @@ class _Assembler:
         keys += [("loop", n) for n in range(len(self.i["loop_from"]))]
         keys += [("wall", n) for n in range(len(self.circuit.walls))]
         keys += [("lag", n) for n in range(len(self.circuit.lags))]
+        keys += [("integral", n) for n in range(len(self.circuit.regulators))]
+        keys += [("hand", n) for n in range(len(self.i["piston_zone"]))]
         pattern = self._pattern(keys)
         order, program = ordered_program(pattern)
         self.i.update({name: np.asarray(values) for name, values in program._asdict().items()})
@@ -513,7 +578,8 @@ class _Assembler:
         number = {key: n for n, key in enumerate(keys)}
         n = len(keys)
         reservoirs = len(self.circuit.reservoirs)
-        total = n + 2 * reservoirs + 3
+        meters = len(self.circuit.meters)
+        total = n + 2 * reservoirs + meters + 3
         self.i["zone_mass"] = np.array(
             [number["mass", z] for z in range(vessels)] + [n + 2 * r for r in range(reservoirs)], np.int64
         )
@@ -532,6 +598,11 @@ class _Assembler:
         )
         self.i["wall_state"] = np.array([number["wall", x] for x in range(len(self.circuit.walls))], np.int64)
         self.i["lag_state"] = np.array([number["lag", x] for x in range(len(self.circuit.lags))], np.int64)
+        regulators = len(self.circuit.regulators)
+        self.i["regulator_state"] = np.array([number["integral", x] for x in range(regulators)], np.int64)
+        pistons = len(self.i["piston_zone"])
+        self.i["piston_state"] = np.array([number["hand", x] for x in range(pistons)], np.int64)
+        self.i["meter_state"] = room_air + 1 + np.arange(meters, dtype=np.int64)
         self.i["state_count"] = np.array([n, total], np.int64)
         self._columns()
         self._tolerances(keys)
@@ -544,6 +615,8 @@ class _Assembler:
                 first, end = self.i["zone_first"][z], self.i["zone_first"][z + 1]
                 columns += [self.i["zone_mass"][z], self.i["zone_air"][z]]
                 columns += list(self.i["cell_state"][first:end])
+                if self.i["zone_piston"][z] >= 0:
+                    columns.append(self.i["piston_state"][self.i["zone_piston"][z]])
             start.append(len(columns))
         self.i["zone_column_start"] = np.array(start, np.int64)
         self.i["zone_column"] = np.array(columns, np.int64)
@@ -596,6 +669,15 @@ class _Assembler:
                 absolute.append(PRESSURE_SCALE_PA)
                 relative.append(0.0)
                 self.names.states.append(f"pressure felt by {lags[index]}")
+            elif kind == "hand":
+                absolute.append(HAND_SCALE)
+                relative.append(0.0)
+                zone = self.zones[int(self.i["piston_zone"][index])]
+                self.names.states.append(f"hand on the piston of {zone.name}")
+            elif kind == "integral":
+                absolute.append(TEMPERATURE_SCALE_K)
+                relative.append(0.0)
+                self.names.states.append(f"integral of {self.circuit.regulators[index].part}")
             else:
                 absolute.append(TEMPERATURE_SCALE_K)
                 relative.append(0.0)
@@ -617,6 +699,8 @@ class _Assembler:
             states = {number["mass", z], *(number["cell", c] for c in range(first, end))}
             if ("air", z) in number:
                 states.add(number["air", z])
+            if self.i["zone_piston"][z] >= 0:
+                states.add(number["hand", int(self.i["zone_piston"][z])])
             of_zone.append(states)
         pattern = np.eye(n, dtype=bool)
 
@@ -641,7 +725,30 @@ class _Assembler:
         for lag, (watch, index) in enumerate(zip(self.i["lag_watch"], self.i["lag_index"], strict=True)):
             felt = of_zone[index] if watch == k.WATCH_PRESSURE else {self._state_of(int(index), number)}
             depend({number["lag", lag]}, felt)
+        self._duty_pattern(number, pattern)
         return pattern
+
+    def _duty_pattern(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
+        """A controller's integral and what it heats follow the integral, what its lag shows and what that
+        feels."""
+        for r, lag in enumerate(self.i["regulator_lag"]):
+            felt = self._state_of(int(self.i["lag_index"][lag]), number)
+            columns = [number["integral", r], number["lag", int(lag)], felt]
+            heated = self.i["heater_node"][self.i["heater_regulator"] == r]
+            reached = [x for node in heated for x in self._heated_rows(int(node), number)]
+            rows = [number["integral", r], *reached]
+            for row in rows:
+                for column in columns:
+                    if row >= 0 and column >= 0:
+                        pattern[row, column] = True
+
+    def _heated_rows(self, node: int, number: dict[tuple[str, int], int]) -> list[int]:
+        """Rows that heat given to a thermal node reaches: its own; of a vessel's cell, the top's too."""
+        rows = [self._state_of(node, number)]
+        if node < len(self.i["cell_zone"]) and ("cell", node) in number:
+            z = int(self.i["cell_zone"][node])
+            rows.append(number["cell", int(self.i["zone_first"][z + 1]) - 1])
+        return rows
 
     def _state_of(self, node: int, number: dict[tuple[str, int], int]) -> int:
         cells = len(self.i["cell_zone"])
@@ -652,11 +759,7 @@ class _Assembler:
     def _heat_pattern(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
         for a, b in zip(self.i["link_a"], self.i["link_b"], strict=True):
             states = [self._state_of(int(node), number) for node in (a, b)]
-            rows = list(states)
-            for node in (a, b):
-                if node < len(self.i["cell_zone"]) and ("cell", int(node)) in number:
-                    z = int(self.i["cell_zone"][node])
-                    rows.append(number["cell", int(self.i["zone_first"][z + 1]) - 1])
+            rows = [row for node in (a, b) for row in self._heated_rows(int(node), number)]
             for row in rows:
                 for column in states:
                     if row >= 0 and column >= 0:
@@ -705,6 +808,7 @@ class _Assembler:
         plain += ["loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site"]
         return k.Tables(
             zone=table("zone", k.ZONE),
+            piston=table("piston", k.PISTON),
             cell=table("cell", k.CELL),
             loop=table("loop", k.LOOP),
             loop_edge=edges,
@@ -720,6 +824,8 @@ class _Assembler:
             link_start=self.i["link_kinds"],
             link=table("link", k.LINK),
             heater=table("heater", k.HEATER),
+            regulator=table("regulator", k.REGULATOR),
+            meter=table("meter", k.METER),
             lag=table("lag", k.LAG),
             contact=self.wiring.contact,
             load=self.wiring.load,

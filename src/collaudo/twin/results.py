@@ -36,9 +36,9 @@ class Series:
 class Results:
     """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
     ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power
-    heating_element`` [W],
-    ``device pressure_switch``, ``load pump`` [0 or 1],
-    ``volts pump``, ``amps pump``, ``gauge brew_gauge`` [bar], as the needle shows it.
+    heating_element`` [W], ``duty controller`` [share], ``metered flow_meter`` [ml] as it counts,
+    ``device pressure_switch``, ``load pump`` [0 or 1], ``volts pump``, ``amps pump``, ``gauge brew_gauge``
+    [bar], as the needle shows it.
     """
 
     def __init__(self, run: Run) -> None:
@@ -55,6 +55,8 @@ class Results:
             ("device", tb.device.size),
             ("volt", tb.load.size),
             ("load", tb.load.size),
+            ("power", tb.heater.size),
+            ("duty", tb.regulator.size),
         ]
         self.start: dict[str, int] = {}
         at = 0
@@ -79,6 +81,8 @@ class Results:
             "flow": self._flow,
             "steam": self._steam,
             "power": self._power,
+            "duty": self._duty,
+            "metered": self._metered,
             "device": self._device,
             "load": self._load,
             "volts": self._volts,
@@ -142,9 +146,19 @@ class Results:
         heaters = self.run.assembly.names.heaters
         if of not in heaters:
             raise unknown_name("heater", of, heaters)
-        tb = self.run.tables
-        volts = self._column("volt", int(tb.heater[heaters[of]].load))
-        return "W", volts**2 / tb.heater[heaters[of]].ohm
+        return "W", self._column("power", heaters[of])
+
+    def _duty(self, of: str) -> tuple[str, Floats]:
+        regulators = self.run.assembly.names.regulators
+        if of not in regulators:
+            raise unknown_name("temperature controller", of, regulators)
+        return "share", self._column("duty", regulators[of])
+
+    def _metered(self, of: str) -> tuple[str, Floats]:
+        meters = self.run.assembly.names.meters
+        if of not in meters:
+            raise unknown_name("flow meter", of, meters)
+        return "ml", self._column("state", int(self.run.tables.meter[meters[of]].state)) * 1e6
 
     def _device(self, of: str) -> tuple[str, Floats]:
         devices = self.run.assembly.names.devices

@@ -80,13 +80,14 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
     sizes.update(block=(block, block), block_row=block, block_column=block)
     sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "right", "dense_y", "old_rate"), total))
     sizes.update(stage=(stages, n), stage_quadrature=(stages, total - n))
-    sizes.update(error=total + stages, watched=tb.device.size)
+    sizes.update(error=total + stages, watched=tb.device.size, power=tb.heater.size)
     return k.Work(
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),
         element=k.records(tb.element.size, k.ELEMENT_WORK),
         liquid=k.records(tb.element.size, k.PHASE_WORK),
         gas=k.records(tb.element.size, k.PHASE_WORK),
+        regulator=k.records(tb.regulator.size, k.REGULATOR_WORK),
         column=np.zeros(n, np.int64),
         **{name: np.zeros(size) for name, size in sizes.items()},
     )

@@ -230,7 +230,7 @@ class _Taker:
             devices={name: float(run.mode.device[n].phase) for name, n in names.devices.items()},
             contacts=self._contacts(),
             loads=self._loads(),
-            heaters_W={name: float(run.mode.heater_W[n]) for name, n in names.heaters.items()},
+            heaters_W={name: float(run.work.power[n]) for name, n in names.heaters.items()},
             heats=self._heats(),
             sensed=self._sensed(),
             fields=_changed(built, run.machine),
@@ -391,14 +391,13 @@ class _Taker:
         nodes = {number: name for name, number in names.cells.items()}
         nodes |= {len(tb.cell) + number: name for name, number in names.walls.items()}
         nodes[len(tb.cell) + len(tb.wall)] = "room"
-        unheated = run.mode._replace(heater_W=np.zeros_like(run.mode.heater_W))
         income = wk.income.copy()
         found = []
         for n in range(tb.link.size):
             kind = int(np.searchsorted(tb.link_start, n, side="right")) - 1
             alone = np.where(np.arange(k.LINK_COUNT + 1) <= kind, n, n + 1).astype(np.int64)
             wk.income[:] = 0.0
-            heat_flows(False, tb._replace(link_start=alone), unheated, wk)
+            heat_flows(False, tb._replace(link_start=alone), wk)
             a, b = int(tb.link[n].a), int(tb.link[n].b)
             found.append(HeatFlow(_KINDS[kind], nodes[a], nodes[b], -float(wk.income[a])))
         wk.income[:] = income

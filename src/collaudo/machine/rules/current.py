@@ -55,10 +55,18 @@ def _between(job: Job, load: Load, found: Paths) -> None:
     if on_earth:
         remedy = "earth carries no current: join it to neutral"
         job.add(f"{on_earth[0]} is joined to earth", load.name, remedy)
-    elif not has_current(load, job.circuit, found):
+    elif not has_current(load, job.circuit, found) and not _by_an_open_contact(job, load):
         side = _word(job, min(leads_to(load, load.a, job.circuit, found)))
         remedy = f"join one of them to {'live' if side == NEUTRAL else 'neutral'}"
         job.add(f"{load.a} and {load.b} are both joined to {side}", load.name, remedy)
+
+
+def _by_an_open_contact(job: Job, load: Load) -> bool:
+    """Whether a load has current while some contact is open: a lamp that lies across it."""
+    parts = {contact.part for contact in job.circuit.contacts}
+    return any(
+        has_current(load, job.circuit, paths(job.circuit, job.machine.wires, {part})) for part in parts
+    )
 
 
 def element_volts(job: Job) -> None:

@@ -16,6 +16,9 @@ from collaudo.parts.circuit import Circuit, Contact, Load, Source
 LEADS_ohm = 10.0
 """What has less resistance is a conductor (an earth bond), what has more is not (insulation)."""
 
+HINDERS_TIMES = 10.0
+"""A load of so many times the resistance lets too little through for another to act: a lamp, an element."""
+
 Wires = Sequence[tuple[str, str]]
 
 
@@ -74,7 +77,7 @@ def has_current(load: Load, circuit: Circuit, found: Paths) -> bool:
 
 
 def leads_to(load: Load, end: str, circuit: Circuit, found: Paths) -> frozenset[int]:
-    """Sources that one end of ``load`` leads to, through other loads where it must (a star point)."""
+    """Sources that one end of ``load`` leads to, through others of like size where it must (a star point)."""
     start = found.node.get(end, end)
     seen, waiting = {start}, [start]
     reached: set[int] = set()
@@ -84,7 +87,7 @@ def leads_to(load: Load, end: str, circuit: Circuit, found: Paths) -> frozenset[
             reached |= found.sources[place]
             continue  # current turns back at a source
         for other in circuit.loads:
-            if other is load:
+            if other is load or other.ohm > HINDERS_TIMES * load.ohm:
                 continue
             a, b = (found.node.get(x, x) for x in (other.a, other.b))
             onward = b if a == place else a if b == place else place

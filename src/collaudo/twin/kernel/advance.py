@@ -179,7 +179,7 @@ def advance(
         h = step(y, t, stop, clock, rtol, method, tb, md, wk, counts)
         if h < 0.0:
             return STEP_TOO_SMALL if h == -1.0 else NOT_FINITE
-        share = earliest_crossing(y, method, tb, md, wk)
+        share = earliest_crossing(y, h, method, tb, md, wk)
         if share < 1.0:
             interpolate(y, share, method, tb, wk, wk.dense_y)
             interpolate_quadratures(y, share, h, method, tb, wk, wk.dense_y)

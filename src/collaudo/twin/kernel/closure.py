@@ -18,12 +18,12 @@ from collaudo.compiled import compiled, inlined
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure, vapour_density_at
 from collaudo.laws.closing import positive_part
+from collaudo.twin.kernel.contents import contents, space_slopes
+from collaudo.twin.kernel.piston import follow_rise, resting_on, rise_that_fits
 from collaudo.twin.kernel.tables import Floats, Tables, Work
 
 # Width, as a share of the mass at which fixed cells begin to shrink, over which the beginning is rounded.
 _SHRINK_ROUNDED = 0.1
-# Share of the vapour mass over which drying out is rounded.
-_DRY_ROUNDED = 0.02
 
 
 @compiled
@@ -84,20 +84,28 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     rho_v, drho_v = vapour_density_at(T, p_sat, dp_sat)
     per_rho = wk.per_rho[top]
     space = volume - shrink * fixed_volume - top_mass * per_rho
-    open_space, dopen = positive_part(space - floor, corner)
     swell = 1.0 / (1.0 - rho_v * per_rho)
-    gas = floor + swell * open_space
+    per_compliance, air_J = 1.0 / compliance, air * R_AIR * T
+    piston = tb.zone[z].piston
+    rise, rise_by_p, rise_by_hand = 0.0, 0.0, 0.0
+    if piston >= 0:
+        rest, rest_by_hand = resting_on(piston, y, tb)
+        rise, rise_by_p, rise_by_hand = rise_that_fits(
+            space, floor, corner, per_compliance, swell, rho_v, p_sat, top_mass, air_J, rest,
+            tb.piston[piston].stroke, tb.piston[piston].compliance, tb.site[4] + tb.piston[piston].preload
+        )  # fmt: skip
+        rise_by_hand *= rest_by_hand
+        space += rise
+        volume += rise
+    pressure, gas, vapour, ratio, dopen, dmissing, dtight = contents(
+        space, floor, corner, per_compliance, swell, rho_v, p_sat, top_mass, air_J
+    )
     full_vapour = rho_v * gas
-    width = _DRY_ROUNDED * full_vapour
-    missing, dmissing = positive_part(full_vapour - top_mass + 0.5 * width, width)
-    vapour = max(full_vapour - missing, 1e-15)
-    per_full = 1.0 / full_vapour
-    ratio = vapour * per_full
-    tight, dtight = positive_part(floor - space, corner)
-    per_gas, per_volume, per_compliance = 1.0 / gas, 1.0 / volume, 1.0 / compliance
+    open_space = (gas - floor) / swell
+    per_gas, per_volume, per_full = 1.0 / gas, 1.0 / volume, 1.0 / full_vapour
     per_all = 1.0 / (vapour + air)
     share = vapour * per_all
-    air_pressure = air * R_AIR * T * per_gas
+    air_pressure = air_J * per_gas
 
     wk.zone[z].gas_volume = gas
     wk.zone[z].level = 1.0 - gas * per_volume
@@ -110,7 +118,8 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     wk.zone[z].vapour_share = share
     wk.zone[z].saturation = p_sat
     wk.zone[z].dsaturation = dp_sat
-    wk.zone[z].pressure = p_sat * ratio + air_pressure + tight * per_compliance
+    wk.zone[z].pressure = pressure
+    wk.zone[z].rise = rise
 
     at = tb.zone_column_start[z]
     cells = at + 2
@@ -128,7 +137,7 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
         wk.vapour_by[cells + i - first] = vapour_by_space * space_by_cell(i, shrink, tb, wk)
     last = cells + top - first
     wk.vapour_by[last] = vapour_by_space * space_by_top + vapour_by_top
-    if not derive:
+    if not derive and piston < 0:
         return
     # full vapour by space and top temperature; ratio = vapour / full
     dry_by_vapour = p_sat * per_full
@@ -155,6 +164,11 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     wk.p_by[at + 1] = R_AIR * T * per_gas * dair
     wk.gas_by[at + 1] = per_gas * dair
     wk.share_by[at + 1] = -share * per_all * dair
+    if piston >= 0:
+        p_by, gas_by, vapour_by = space_slopes(
+            gas, per_compliance, swell, rho_v, p_sat, air_J, ratio, dopen, dmissing, dtight
+        )
+        follow_rise(z, rise_by_p, rise_by_hand, p_by, gas_by, vapour_by, tb, wk)
 
 
 @inlined

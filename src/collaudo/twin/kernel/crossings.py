@@ -6,11 +6,19 @@ from math import inf
 
 from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.closure import close, close_watched
-from collaudo.twin.kernel.devices import CHATTER_TOGGLES, act, crossing, refresh_mode, ring, watched_value
+from collaudo.twin.kernel.devices import (
+    CHATTER_TOGGLES,
+    act,
+    crossing,
+    pressed,
+    refresh_mode,
+    ring,
+    watched_value,
+)
 from collaudo.twin.kernel.methods import Method
 from collaudo.twin.kernel.potentials import SHORT, SHORT_LOGGED
-from collaudo.twin.kernel.step import interpolate
-from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
+from collaudo.twin.kernel.step import interpolate, quadrature_within
+from collaudo.twin.kernel.tables import WATCH_METER, Floats, Mode, Tables, Work
 
 # Codes beside device numbers in the event list.
 EVENT_CHATTER = 1000
@@ -27,13 +35,26 @@ def any_crossing(y: Floats, tb: Tables, md: Mode, wk: Work) -> int:
     return -1
 
 
+@inlined
+def look(y: Floats, share: float, h: float, method: Method, tb: Tables, md: Mode, wk: Work) -> None:
+    """What devices watch, at a share of the step just taken, into ``wk.dense_y``; counts of running doses as
+    closely as where the step will be cut."""
+    interpolate(y, share, method, tb, wk, wk.dense_y)
+    close_watched(wk.dense_y, tb, wk)
+    for d in range(tb.device.size):
+        if tb.device[d].watch == WATCH_METER and md.device[d].phase == 1.0:
+            r = tb.meter[tb.device[d].index].state
+            wk.dense_y[r] = quadrature_within(r, y, share, h, method, tb, wk)
+
+
 @compiled
-def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+def locate(
+    d: int, high: float, y: Floats, h: float, method: Method, tb: Tables, md: Mode, wk: Work
+) -> float:
     """Share of the step at which device ``d`` crosses, by the Illinois method on the dense output."""
     a, b = 0.0, high
     fa = crossing(d, wk.watched[d], tb, md)
-    interpolate(y, b, method, tb, wk, wk.dense_y)
-    close_watched(wk.dense_y, tb, wk)
+    look(y, b, h, method, tb, md, wk)
     fb = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
     side = 0
     for _ in range(40):
@@ -41,8 +62,7 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
             break
         c = (a * fb - b * fa) / (fb - fa) if fb > fa else 0.5 * (a + b)
         c = min(max(c, a + 0.01 * (b - a)), b - 1e-3 * (b - a))
-        interpolate(y, c, method, tb, wk, wk.dense_y)
-        close_watched(wk.dense_y, tb, wk)
+        look(y, c, h, method, tb, md, wk)
         fc = crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md)
         if fc > 0.0:
             b, fb = c, fc
@@ -58,21 +78,19 @@ def locate(d: int, high: float, y: Floats, method: Method, tb: Tables, md: Mode,
 
 
 @compiled
-def earliest_crossing(y: Floats, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
+def earliest_crossing(y: Floats, h: float, method: Method, tb: Tables, md: Mode, wk: Work) -> float:
     """Earliest share of the step just taken at which any device crosses its threshold; 2 if none does.
 
     The end and the middle of the step are looked at, so that a double crossing within one is not lost.
     """
     first = 2.0
     for share in (1.0, 0.5):
-        interpolate(y, share, method, tb, wk, wk.dense_y)
-        close_watched(wk.dense_y, tb, wk)
+        look(y, share, h, method, tb, md, wk)
         for d in range(tb.device.size):
             watching = md.device[d].forced < 0.0 and tb.device[d].watch > 0
             if watching and crossing(d, watched_value(d, wk.dense_y, tb, wk), tb, md) > 0.0:
-                first = min(first, locate(d, share, y, method, tb, md, wk))
-                interpolate(y, share, method, tb, wk, wk.dense_y)
-                close_watched(wk.dense_y, tb, wk)
+                first = min(first, locate(d, share, y, h, method, tb, md, wk))
+                look(y, share, h, method, tb, md, wk)
     return first
 
 
@@ -115,6 +133,9 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
         for d in range(tb.device.size):
             if md.device[d].timer <= t:
                 ring(d, t, tb, md)
+                acted = d
+                break
+            if pressed(d, t, watched_value(d, y, tb, wk), tb, md):
                 acted = d
                 break
         if acted < 0:

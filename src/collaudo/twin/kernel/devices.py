@@ -2,9 +2,8 @@
 
 Each device holds a phase. Switches: 0 or 1. Fill control: 0 probe wet; 1 probe dry, waiting; 2 filling; 3
 filling,
-probe wet, waiting to stop; 4 locked out after running too long. Breakers and
-fuses: 1
-tripped. A device counts as on in phases 1 (switches), 2 and 3 (fill control).
+probe wet, waiting to stop; 4 locked out after running too long. Breakers and fuses: 1 tripped. A device
+counts as on in phases 1 (switches, doses), 2 and 3 (fill control).
 """
 
 from __future__ import annotations
@@ -14,11 +13,13 @@ from math import inf
 from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.potentials import energise, note_trip, trips
 from collaudo.twin.kernel.tables import (
+    DEVICE_DOSE,
     DEVICE_FILL_CONTROL,
     DEVICE_INPUT,
     DEVICE_LATCH,
     DEVICE_RELAY,
     DEVICE_TWO_POSITION,
+    DEVICE_WINDOW,
     LAW_THROAT,
     OPEN_ALWAYS,
     OPEN_BY_DEVICE,
@@ -28,6 +29,7 @@ from collaudo.twin.kernel.tables import (
     WATCH_LAG,
     WATCH_LEVEL,
     WATCH_MASS,
+    WATCH_METER,
     WATCH_PRESSURE,
     WATCH_TEMPERATURE,
     Floats,
@@ -43,7 +45,7 @@ CHATTER_TOGGLES = 20
 @inlined
 def watched_value(d: int, y: Floats, tb: Tables, wk: Work) -> float:
     """What device ``d`` watches, after `close` or `close_watched`: gauge pressure [Pa], temperature [K],
-    level share or mass [kg]."""
+    level share, mass [kg] or volume counted [m3]."""
     watch, index = tb.device[d].watch, tb.device[d].index
     if watch == WATCH_PRESSURE:
         return wk.zone[index].pressure - tb.site[4]
@@ -56,6 +58,8 @@ def watched_value(d: int, y: Floats, tb: Tables, wk: Work) -> float:
         return wk.zone[index].level
     if watch == WATCH_MASS:
         return y[tb.zone[index].mass]
+    if watch == WATCH_METER:
+        return y[tb.meter[index].state]
     return 0.0
 
 
@@ -82,6 +86,8 @@ def crossing(d: int, value: float, tb: Tables, md: Mode) -> float:
             return tb.device[d].low - value if md.energised[tb.device[d].load] > 0.0 else -1.0
         if phase == 1.0 or phase == 2.0:
             return value - tb.device[d].high
+    if kind == DEVICE_DOSE and phase == 1.0:
+        return value - md.device[d].counted - tb.device[d].high
     return -1.0
 
 
@@ -89,6 +95,9 @@ def crossing(d: int, value: float, tb: Tables, md: Mode) -> float:
 def act(d: int, t: float, tb: Tables, md: Mode) -> None:
     """Device ``d`` has crossed its threshold at time ``t``."""
     phase = md.device[d].phase
+    if tb.device[d].kind == DEVICE_DOSE:
+        md.device[d].phase, md.device[d].timer = 0.0, inf
+        return
     if tb.device[d].kind != DEVICE_FILL_CONTROL:
         md.device[d].phase = 1.0 - phase
         return
@@ -104,9 +113,12 @@ def act(d: int, t: float, tb: Tables, md: Mode) -> None:
 
 @inlined
 def ring(d: int, t: float, tb: Tables, md: Mode) -> None:
-    """The timer of fill control ``d`` has run out."""
+    """The timer of fill control or dose ``d`` has run out."""
     phase = md.device[d].phase
     md.device[d].timer = inf
+    if tb.device[d].kind == DEVICE_DOSE:
+        md.device[d].phase = 0.0
+        return
     if phase == 1.0:
         md.device[d].phase, md.device[d].since = 2.0, t
         md.device[d].timer = t + tb.device[d].time_out
@@ -114,6 +126,25 @@ def ring(d: int, t: float, tb: Tables, md: Mode) -> None:
         md.device[d].phase = 4.0
     elif phase == 3.0:
         md.device[d].phase = 0.0
+
+
+@inlined
+def pressed(d: int, t: float, value: float, tb: Tables, md: Mode) -> bool:
+    """Whether the button of dose ``d`` has just been pressed, and with effect: that starts the dose, at the
+    count ``value`` of its meter, or stops it. Without current nothing happens."""
+    if tb.device[d].kind != DEVICE_DOSE:
+        return False
+    down, before = md.inputs[tb.device[d].input] >= 0.5, md.device[d].pressed > 0.5
+    md.device[d].pressed = 1.0 if down else 0.0
+    load = tb.device[d].load
+    if before or not down or (load >= 0 and not md.energised[load] > 0.0):
+        return False
+    if md.device[d].phase == 1.0:
+        md.device[d].phase, md.device[d].timer = 0.0, inf
+    else:
+        md.device[d].phase, md.device[d].timer = 1.0, t + tb.device[d].time_out
+        md.device[d].since, md.device[d].counted = t, value
+    return True
 
 
 @inlined
@@ -148,6 +179,13 @@ def follow(tb: Tables, md: Mode) -> bool:
             md.device[d].phase = md.energised[tb.device[d].load]
         elif kind == DEVICE_FILL_CONTROL and md.energised[tb.device[d].load] == 0.0 and before != 0.0:
             md.device[d].phase, md.device[d].timer = 0.0, inf
+        elif kind == DEVICE_WINDOW:
+            inside = tb.device[d].low <= md.inputs[tb.device[d].input] < tb.device[d].high
+            md.device[d].phase = 1.0 if inside else 0.0
+        elif kind == DEVICE_DOSE and before == 1.0:
+            load = tb.device[d].load
+            if load >= 0 and md.energised[load] == 0.0:
+                md.device[d].phase, md.device[d].timer = 0.0, inf
         elif before == 0.0 and trips(d, tb, md):
             note_trip(d, md)
         moved = moved or md.device[d].phase != before

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collaudo.compiled import inlined
 from collaudo.fluid.water import liquid_viscosity_and_slope
-from collaudo.laws.closing import unit_ramp
+from collaudo.laws.closing import linear_share, unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import flashing_limit, lifted_throat_flow, throat_flow
 from collaudo.laws.tube import tube_flow_between
@@ -35,6 +35,8 @@ PORT_BAND = 0.04
 # The same for tanks and cups, which are wide.
 RESERVOIR_BAND = 0.004
 GRAVITY = 9.80665
+# Share of a pressure regulator's range over which its opening is rounded at either end.
+REGULATOR_ROUNDED = 0.1
 # A seat's leak is declared as a mass flow of cold water.
 COLD_WATER = 1000.0
 
@@ -173,8 +175,46 @@ def lift_flow(k: int, way: int, d: float, rho: float, tb: Tables) -> tuple[float
 
 
 @inlined
+def regulator_flow(
+    k: int, way: int, d: float, outlet: float, rho: float, tb: Tables
+) -> tuple[float, float, float, float]:
+    """A seat that a fall of the gauge pressure ``outlet`` behind it opens, one way, and its leak: flow,
+    slopes by the difference, by the pressure upstream at the same difference, and by the density."""
+    leak = tb.lift[k].leak * rho / COLD_WATER
+    below = (tb.lift[k].cracking - outlet) / tb.lift[k].width
+    share, slope = linear_share(below, REGULATOR_ROUNDED)
+    q, dq = throat_flow(d, rho, 0.0, tb.lift[k].area, 0.0)
+    by_outlet = -slope / tb.lift[k].width * q
+    # behind it is downstream, upstream less the difference, or, when water comes back, upstream
+    by_d = share * dq + leak
+    if way == 0:
+        by_d -= by_outlet
+    q *= share
+    return q + leak * d, by_d, by_outlet, (0.5 * q + leak * d) / rho
+
+
+@inlined
+def regulate_pressure(e: int, k: int, d: float, tb: Tables, wk: Work) -> None:
+    """A pressure regulator, driven by ``d`` its way."""
+    way = wk.liquid[e].way
+    s = 2 * e + way
+    outlet = wk.zone[tb.element[e].zone_b].pressure - tb.site[4]
+    free, by_level = gas_share(s, tb, wk)
+    cell = tb.stream[s].up_cell
+    q, dq, by_p, by_rho = regulator_flow(k, way, d, outlet, wk.rho[cell], tb)
+    set_liquid(e, free, by_level, q, dq, by_rho * wk.drho[cell], wk)
+    wk.liquid[e].by_p = (1.0 - free) * by_p
+    set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
+    if free > 0.0:
+        rho = wk.zone[tb.stream[s].up_zone].gas_density
+        q, dq, by_p, by_rho = regulator_flow(k, way, d, outlet, rho, tb)
+        set_gas(e, free, by_level, q, dq, by_rho, wk)
+        wk.gas[e].by_p = free * by_p
+
+
+@inlined
 def lift_flows(turning: bool, tb: Tables, wk: Work) -> None:
-    """Check valves and relief valves."""
+    """Check valves, relief valves and pressure regulators."""
     begin = tb.law_start[LAW_LIFT]
     for e in range(begin, tb.law_start[LAW_LIFT + 1]):
         d = wk.zone[tb.element[e].zone_a].pressure - wk.zone[tb.element[e].zone_b].pressure
@@ -182,6 +222,9 @@ def lift_flows(turning: bool, tb: Tables, wk: Work) -> None:
             turn(e, d, d, wk)
         way = wk.liquid[e].way
         x, s = d if way == 0 else -d, 2 * e + way
+        if tb.lift[e - begin].below == 1:
+            regulate_pressure(e, e - begin, x, tb, wk)
+            continue
         free, by_level = gas_share(s, tb, wk)
         cell = tb.stream[s].up_cell
         q, dq, by_rho = lift_flow(e - begin, way, x, wk.rho[cell], tb)

@@ -9,7 +9,8 @@ from collaudo.twin.kernel.tables import Floats, Mode, Work
 @inlined
 def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
     """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
-    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, which act."""
+    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, which act,
+    power of heaters, duty of controllers."""
     row = frames[count]
     row[0] = t
     at = 1
@@ -39,6 +40,12 @@ def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count:
     at += md.load_V.size
     for k in range(md.energised.size):
         row[at + k] = md.energised[k]
+    at += md.energised.size
+    for k in range(wk.power.size):
+        row[at + k] = wk.power[k]
+    at += wk.power.size
+    for r in range(wk.regulator.size):
+        row[at + r] = wk.regulator[r].duty
 
 
 @compiled
@@ -54,4 +61,6 @@ def frame_width(y: Floats, md: Mode, wk: Work) -> int:
         + md.device.size
         + md.load_V.size
         + md.energised.size
+        + wk.power.size
+        + wk.regulator.size
     )

@@ -14,7 +14,6 @@ from collaudo.twin.kernel.tables import (
     LINK_MIXING,
     LINK_ROOM,
     LINK_WETTED,
-    Mode,
     Tables,
     Work,
 )
@@ -141,13 +140,11 @@ def room_links(derive: bool, tb: Tables, wk: Work) -> None:
 
 
 @inlined
-def heat_flows(derive: bool, tb: Tables, md: Mode, wk: Work) -> None:
-    """All links and heaters."""
+def heat_flows(derive: bool, tb: Tables, wk: Work) -> None:
+    """All links."""
     plain_links(derive, tb, wk)
     wetted_links(derive, tb, wk)
     convection_links(derive, tb, wk)
     stirred_links(derive, tb, wk)
     mixing_links(derive, tb, wk)
     room_links(derive, tb, wk)
-    for k in range(tb.heater.size):
-        wk.income[tb.heater[k].node] += md.heater_W[k]

@@ -1,8 +1,9 @@
 """Rates of all states, and their Jacobian when asked for: continuity, energy, walls, sensors.
 
 State vector: ``state_count`` states that matter to the dynamics (mass deviations, air masses, temperatures,
-loop flows, walls, lags), then the quadratures, on which nothing depends (contents of reservoirs, heat to the
-room, electric energy). The Jacobian has a row for each and a column for each state.
+loop flows, walls, lags, integrals of controllers, hands on pistons), then the quadratures, on which nothing
+depends (contents of reservoirs, counts of meters, heat to the room, electric energy). The Jacobian has a row
+for each and a column for each state.
 """
 
 from __future__ import annotations
@@ -15,6 +16,9 @@ from collaudo.twin.kernel.closure import close_here
 from collaudo.twin.kernel.flows import all_flows
 from collaudo.twin.kernel.heat import heat_flows
 from collaudo.twin.kernel.loops import chord_flows, loop_rates, tree_flows
+from collaudo.twin.kernel.meters import count_volumes
+from collaudo.twin.kernel.piston import hand_rates
+from collaudo.twin.kernel.regulate import heaters, regulators
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 
@@ -60,7 +64,7 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     dy[mass], dy[air] = gain, air_gain
     at = tb.zone_column_start[z]
     fixed = 0.0
-    vapour_rate = wk.vapour_by[at] * gain
+    vapour_rate = wk.vapour_by[at] * gain + wk.vapour_by[at + 1] * air_gain
     for i in range(first, top):
         state = tb.cell[i].state
         stays = tb.cell[i].mass * wk.zone[z].dshrink
@@ -74,6 +78,9 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
             if stays != 0.0:
                 add_row(state, mass, -wk.energy[i] * stays * per_capacity, n, wk)
                 wk.jacobian[state, state] -= wk.heat[i] * stays * gain * per_capacity
+    piston = tb.zone[z].piston
+    if piston >= 0:
+        vapour_rate += wk.vapour_by[at + 3 + top - first] * dy[tb.piston[piston].state]
     T = wk.temperature[top]
     u_steam, du_steam = vapour_energy(T)
     evaporation = u_steam - wk.energy[top]
@@ -94,13 +101,21 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     if not derive:
         return
     by_gain = wk.energy[top] * (1.0 - fixed) + evaporation * wk.vapour_by[at]
+    by_air = u_air + evaporation * wk.vapour_by[at + 1]
     row, gain_by, air_by = wk.jacobian[state], wk.jacobian[mass], wk.jacobian[air]
     for k in range(n):
-        row[k] = (row[k] - by_gain * gain_by[k] - u_air * air_by[k]) * per_capacity
+        row[k] = (row[k] - by_gain * gain_by[k] - by_air * air_by[k]) * per_capacity
+    if piston >= 0:
+        hand = tb.piston[piston].state
+        by_hand = evaporation * wk.vapour_by[at + 3 + top - first]
+        row[hand] -= by_hand * wk.jacobian[hand, hand] * per_capacity
     for i in range(first, top):
         share = evaporation * wk.vapour_by[at + 2 + i - first] * per_capacity
         if share != 0.0:
             add_row(state, tb.cell[i].state, -share, n, wk)
+    warming = dy[state] * per_capacity
+    row[mass] -= warming * ((1.0 - fixed) * wk.heat[top] + (du_steam - wk.heat[top]) * wk.vapour_by[at])
+    row[air] -= warming * (CV_AIR + (du_steam - wk.heat[top]) * wk.vapour_by[at + 1])
     by_T = wk.heat[top] * mass_rate + CV_AIR * air_gain + (du_steam - wk.heat[top]) * vapour_rate
     wk.jacobian[state, state] -= by_T * per_capacity
 
@@ -114,7 +129,7 @@ def reservoir_rates(z: int, dy: Floats, tb: Tables, wk: Work) -> None:
 
 
 @inlined
-def wall_rates(derive: bool, dy: Floats, tb: Tables, md: Mode, wk: Work) -> None:
+def wall_rates(derive: bool, dy: Floats, tb: Tables, wk: Work) -> None:
     """Walls; heat that reaches fixed temperatures is booked as given to the room."""
     n = tb.state_count[0]
     cells, walls = tb.cell.size, tb.wall.size
@@ -127,8 +142,6 @@ def wall_rates(derive: bool, dy: Floats, tb: Tables, md: Mode, wk: Work) -> None
     room = y_room(tb)
     for i in range(cells + walls, cells + walls + tb.fixed_temperature.size):
         dy[room] += wk.income[i]
-    for k in range(tb.heater.size):
-        dy[room + 1] += md.heater_W[k]
 
 
 @inlined
@@ -171,14 +184,18 @@ def rates_here(
     carry_all(derive, tb, wk)
     chord_flows(derive, y, tb, wk)
     tree_flows(derive, turning, tb, wk)
-    heat_flows(derive, tb, md, wk)
+    heat_flows(derive, tb, wk)
+    regulators(derive, y, dy, tb, md, wk)
+    heaters(derive, dy, tb, md, wk)
+    count_volumes(derive, dy, tb, wk)
+    hand_rates(derive, y, dy, tb, md, wk)
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 1:
             vessel_rates(z, derive, y, dy, tb, wk)
         else:
             reservoir_rates(z, dy, tb, wk)
     loop_rates(derive, y, dy, tb, wk)
-    wall_rates(derive, dy, tb, md, wk)
+    wall_rates(derive, dy, tb, wk)
     lag_rates(derive, y, dy, tb, wk)
     if derive:
         sum_up(tb, wk)

@@ -149,19 +149,28 @@ def interpolate(y: Floats, theta: float, method: Method, tb: Tables, wk: Work, o
 
 
 @compiled
+def quadrature_within(
+    r: int, y: Floats, theta: float, h: float, method: Method, tb: Tables, wk: Work
+) -> float:
+    """Quadrature ``r`` at a share ``theta`` of the step, by the method's own dense output."""
+    n = tb.state_count[0]
+    value = (1.0 - theta) * y[r] + theta * wk.trial[r]
+    for i in range(method.m.size):
+        # wk.error serves as scratch: the increments of this quadrature at the stages
+        along = wk.stage_quadrature[i, r - n] * h
+        for k in range(n):
+            along += wk.jacobian[r, k] * wk.stage[i, k] * h
+        for j in range(i):
+            along += method.c[i, j] * wk.error[j]
+        wk.error[i] = method.gamma * along
+        value += dense_weight(i, theta, method) * wk.error[i]
+    return value
+
+
+@compiled
 def interpolate_quadratures(
     y: Floats, theta: float, h: float, method: Method, tb: Tables, wk: Work, out: Floats
 ) -> None:
     """The quadratures too by the method's own dense output, so that what a vessel lost a cup has gained."""
-    n, total = tb.state_count[0], tb.state_count[1]
-    for r in range(n, total):
-        out[r] = (1.0 - theta) * y[r] + theta * wk.trial[r]
-        for i in range(method.m.size):
-            # wk.error serves as scratch: the increments of this quadrature at the stages
-            along = wk.stage_quadrature[i, r - n] * h
-            for k in range(n):
-                along += wk.jacobian[r, k] * wk.stage[i, k] * h
-            for j in range(i):
-                along += method.c[i, j] * wk.error[j]
-            wk.error[i] = method.gamma * along
-            out[r] += dense_weight(i, theta, method) * wk.error[i]
+    for r in range(tb.state_count[0], tb.state_count[1]):
+        out[r] = quadrature_within(r, y, theta, h, method, tb, wk)

@@ -46,7 +46,7 @@ LANES = 8
 OPEN_ALWAYS, OPEN_BY_INPUT, OPEN_BY_LOAD, OPEN_BY_LOAD_OFF, OPEN_BY_DEVICE, OPEN_BY_DEVICE_OFF = range(6)
 
 # What a device watches.
-WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_MASS = range(6)
+WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_MASS, WATCH_METER = range(7)
 
 # How a device behaves.
 (
@@ -57,7 +57,9 @@ WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_
     DEVICE_FILL_CONTROL,
     DEVICE_RESIDUAL,
     DEVICE_OVERCURRENT,
-) = range(7)
+    DEVICE_DOSE,
+    DEVICE_WINDOW,
+) = range(9)
 
 # Heat links, in the order of ``link_start``.
 LINK_FIXED, LINK_ROOM, LINK_WETTED, LINK_CONVECTION, LINK_FLOW, LINK_MIXING = range(6)
@@ -72,8 +74,8 @@ def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
 ZONE = _record(
     # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy:
     # quadrature of
-    # the energy a reservoir received; -1: none
-    "is_vessel mass air energy",
+    # the energy a reservoir received; piston: number of the piston that closes it; -1: none
+    "is_vessel mass air energy piston",
     # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel,
     # shrink_mass [kg]:
     # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
@@ -81,6 +83,9 @@ ZONE = _record(
     # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
     "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
 )
+# state: how far up a hand holds it, share of the stroke; input: of that hand.
+# stroke [m3]; preload [Pa] above the room; compliance [m3/Pa] of its spring
+PISTON = _record("zone state input", "stroke preload compliance")
 CELL = _record(
     # state of the temperature (-1: reservoir); parent: next cell towards the top, always a larger index, -1
     # for tops
@@ -97,7 +102,8 @@ ELEMENT = _record("zone_a cell_a zone_b cell_b", "height_a height_b volume")
 # The two ways through element e are streams 2 e (from a to b) and 2 e + 1 (from b to a).
 # band: span of levels (share) over which the port upstream goes from covered to free
 STREAM = _record("up_zone up_cell down_zone down_cell", "height band")
-LIFT = _record("", "area cracking width leak")
+# below: 1 where a falling pressure at the outlet opens it (cracking: gauge pressure there)
+LIFT = _record("below", "area cracking width leak")
 # turbulent_from: head number at which its flow is turbulent
 TUBE = _record("", "bore length roughness fittings turbulent_from")
 PUMP = _record(
@@ -117,7 +123,12 @@ LINK = _record(
     # reference flow [kg/s] (FLOW)
     "gain second start full",
 )
-HEATER = _record("node load", "ohm")
+# regulated: 1 where the duty of ``regulator`` (-1: none) shares out its power, 0 where nothing does (welded)
+HEATER = _record("node load regulator", "ohm regulated")
+# state of the integral [K]; band [K], per_reset [1/s], rate [s]
+REGULATOR = _record("state lag load", "set band per_reset rate")
+# state: quadrature of the volume counted [m3]
+METER = _record("element state", "share")
 LAG = _record("state watch index", "time")
 # measured: 1 where a fuse reads the current through it
 CONTACT = _record("a b command index measured", "ohm open_ohm")
@@ -133,19 +144,22 @@ DEVICE_MODE = _record(
     "",
     # phase; forced: -1 free, 0 or 1 held there; timer: time [s] of a pending change or infinity; since: time
     # it last
-    # turned on; toggles within the running second, and that second's start
-    "phase forced timer since toggles window",
+    # turned on; toggles within the running second, and that second's start; of doses the meter's count when
+    # it was pressed [m3] and whether it is pressed now
+    "phase forced timer since toggles window counted pressed",
 )
 THROAT_MODE = _record("", "area bed")
 
 ZONE_WORK = _record(
     "",
     "pressure gas_volume level vapour gas_density vapour_share top_mass shrink dshrink fixed_mass "
-    "saturation dsaturation gain air_gain top_capacity",
+    "saturation dsaturation gain air_gain top_capacity rise",
 )
 # way: 0 where the edge's flow goes to the parent, 1 where it comes from there
 CELL_WORK = _record("way", "edge source")
 ELEMENT_WORK = _record("", "flow steam_share liquid_share")
+# duty, and how it follows the integral (by_lag, by_felt: what the lag shows and what it feels)
+REGULATOR_WORK = _record("", "duty by_integral by_lag by_felt")
 PHASE_WORK = _record(
     # 0: from a to b, 1: from b to a; fixed while a step is taken
     "way",
@@ -173,7 +187,9 @@ class Tables(NamedTuple):
     zone_column_start: Ints
     zone_column: Ints
     """States of each vessel, ``zone_column[zone_column_start[z] : zone_column_start[z + 1]]``: mass, air if
-    it keeps count of it, temperatures of its cells in their order. Reservoirs have none."""
+    it keeps count of it, temperatures of its cells in their order, the hand on its piston if it has one.
+    Reservoirs have none."""
+    piston: Records
     cell: Records
     node_state: Ints
     """State of each thermal node; -1 for given temperatures."""
@@ -199,6 +215,8 @@ class Tables(NamedTuple):
     link_start: Ints
     link: Records
     heater: Records
+    regulator: Records
+    meter: Records
     lag: Records
     contact: Records
     load: Records
@@ -274,6 +292,9 @@ class Work(NamedTuple):
     vapour_by: Floats
     """How pressure, level, gas density, vapour's share of the gas and vapour mass of a vessel follow its
     states (``zone_column``)."""
+    regulator: Records
+    power: Floats
+    """What each heater gives [W]."""
     income: Floats
     """Energy [W] each thermal node receives."""
     source_by: Floats
