@@ -64,6 +64,8 @@ class Found:
     load: str
     suspects: tuple[str, ...]
     """Places that are left; one: it is the fault."""
+    parts: tuple[str, ...]
+    """The parts they are in; wires are in none."""
     next: Next | None
 
 
@@ -169,7 +171,9 @@ def _find(search: Hunt, live: Network, dead: Network, seen: Mapping[str, str]) -
                 "measure again, or look for two faults: start with the first measurement alone",
             )
         )
-    return Found(search.load, tuple(search.suspects[n].name for n in left), search.next(taken))
+    suspects = [search.suspects[n] for n in left]
+    parts = tuple(dict.fromkeys(x.part for x in suspects))
+    return Found(search.load, tuple(x.name for x in suspects), parts, search.next(taken))
 
 
 def _seen(live: Network, dead: Network, point: str, text: str) -> Seen:

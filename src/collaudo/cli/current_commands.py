@@ -121,7 +121,10 @@ def _found_text(found: Found) -> list[str]:
         return [f"{found.load} is dead because nothing leads here: {found.suspects[0]}"]
     lines = [f"{len(found.suspects)} places could be open:", *wrapped(", ".join(found.suspects), "  ")]
     if found.next is None:
-        return [*lines, "No terminal tells them apart: look at each of them."]
+        where = (
+            f"all in {found.parts[0]}" if len(found.parts) == 1 and found.parts[0] else "look at each of them"
+        )
+        return [*lines, f"No terminal tells them apart: {where}."]
     probe = found.next.probe
     lines.append(f"Measure {probe.how} from {probe.point} to {probe.against}.")
     lines += wrapped(found.next.caution, "CAUTION: ")

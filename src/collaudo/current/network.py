@@ -54,7 +54,7 @@ class Condition:
     inputs: Mapping[str, float] = field(default_factory=dict)
     """Positions 0..1 of what a hand moves; what is not named stands at rest."""
     held: Mapping[str, bool] = field(default_factory=dict)
-    """Parts whose contacts are closed (True) or open (False) whatever moves them."""
+    """Parts whose contacts, or single contacts that are closed (True) or open (False) whatever moves them."""
     plugged: bool = True
     lifted: frozenset[str] = frozenset()
     """Terminals whose wires are pulled off."""
@@ -139,9 +139,9 @@ def network_of(machine: Machine, condition: Condition | None = None, site: Site 
 def condition_of(run: Run) -> Condition:
     """The condition a running twin is in: its inputs, and each part's contacts as they stand."""
     inputs = {name: float(run.mode.inputs[n]) for name, n in run.assembly.names.inputs.items()}
-    contacts = described(run.machine, run.assembly.site).contacts
-    held = {x.part: bool(closed > 0.0) for x, closed in zip(contacts, run.mode.closed, strict=True)}
-    return Condition(inputs, held)
+    names = _contact_names(described(run.machine, run.assembly.site))
+    closed = (bool(value > 0.0) for value in run.mode.closed)
+    return Condition(inputs, dict(zip(names, closed, strict=True)))
 
 
 def loads_that_act(network: Network, solved: Solved | None = None) -> set[str]:
@@ -178,7 +178,7 @@ def _known_names(circuit: Circuit, condition: Condition) -> None:
     for name in condition.inputs:
         if name not in circuit.inputs:
             raise unknown_name("input", name, circuit.inputs)
-    parts = {x.part for x in circuit.contacts}
+    parts = {x.part for x in circuit.contacts} | set(_contact_names(circuit))
     for name in condition.held:
         if name not in parts:
             raise unknown_name("part with contacts", name, parts)
@@ -242,17 +242,28 @@ def _wires(machine: Machine, condition: Condition) -> Iterator[Place]:
 
 
 def _contacts(circuit: Circuit, condition: Condition, coils: Mapping[str, bool]) -> Iterator[Place]:
-    many = [x.part for x in circuit.contacts] + [x.name for x in circuit.loads]
     devices = {d.part: d for d in circuit.devices}
-    for x in circuit.contacts:
-        ends = f" {x.a.rpartition('.')[2]} to {x.b.rpartition('.')[2]}"
-        name = x.part + (ends if many.count(x.part) > 1 else "")
-        if condition.held.get(x.part, _closed(x, condition, devices, circuit, coils)):
+    for name, x in zip(_contact_names(circuit), circuit.contacts, strict=True):
+        moved = _closed(x, condition, devices, circuit, coils)
+        if condition.held.get(name, condition.held.get(x.part, moved)):
             yield Place(Branch(name, x.a, x.b, max(x.ohm, CONTACT_OHM)), "contact", x.part)
         elif x.open_ohm > 0.0:
             yield Place(Branch(f"{name} (open)", x.a, x.b, x.open_ohm), "stray", x.part)
         else:
             yield Place(Branch(f"{name} (open)", x.a, x.b, farad=STRAY_FARAD), "stray", x.part)
+
+
+def _contact_names(circuit: Circuit) -> list[str]:
+    """A contact is called like its part, with its terminals where the part has more than that contact."""
+    things = [x.part for x in circuit.contacts] + [x.name for x in circuit.loads]
+    return [
+        x.part + (f" {_word(x.a)} to {_word(x.b)}" if things.count(x.part) > 1 else "")
+        for x in circuit.contacts
+    ]
+
+
+def _word(terminal: str) -> str:
+    return terminal.rpartition(".")[2]
 
 
 def _closed(
