@@ -55,9 +55,9 @@ def scene() -> HandMade:
         machine=MachineOfOneField(),
         assembly=SimpleNamespace(
             site=SimpleNamespace(mains_V=231.0, room_K=293.15),
-            names=SimpleNamespace(heaters={"element": 0}),
+            names=SimpleNamespace(heaters={"element": [0, 1]}),
         ),
-        tables=SimpleNamespace(heater=[SimpleNamespace(ohm=37.8)]),
+        tables=SimpleNamespace(heater=[SimpleNamespace(ohm=75.6)] * 2),
     )
     return HandMade(run, MARKS, BOUND)  # type: ignore[arg-type]  # as much of a run as formulas look at
 

@@ -88,8 +88,10 @@ def _last_above(series: Series, level: float, a: float, b: float) -> float:
 
 
 def _ohm(scene: Scene, place: str) -> float:
-    names = scene.run.assembly.names.heaters
-    return float(scene.run.tables.heater[names[scene.name(place)]].ohm)
+    """Resistance of a heater; of an element with legs that of all of them side by side."""
+    legs = scene.run.assembly.names.heaters[scene.name(place)]
+    heater = scene.run.tables.heater
+    return float(1.0 / sum(1.0 / heater[leg].ohm for leg in legs))
 
 
 def _field(scene: Scene, place: str) -> float:

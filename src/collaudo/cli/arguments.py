@@ -207,7 +207,9 @@ def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     measure = _word(words, "measure", "measure the tool itself", measure_commands.measure)
     what = "; ".join(f"{word}: {text}" for word, (text, _) in measured.items())
     measure.add_argument("what", nargs="?", choices=tuple(measured), help=what)
-    measure.add_argument("--machine", metavar="MACHINE", help="of accuracy and diagnosis (hx-vibration)")
+    measure.add_argument(
+        "--machine", metavar="MACHINE", help="of accuracy, diagnosis (hx-vibration) and loading (all)"
+    )
     measure.add_argument("--cases", type=_cases, metavar="N", help="of diagnosis: how many (2000)")
     measure.add_argument("--uniformly", action="store_true", help="of diagnosis: every cause as often")
     measure.add_argument("--compile", action="store_true", help="compile the twin once, for all commands")

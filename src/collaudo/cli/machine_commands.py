@@ -67,8 +67,8 @@ def machine_new(arguments: argparse.Namespace) -> int:
         about = {"machine": made.machine.id, "file": arguments.output, "answered": made.answered}
         print_json({**about, "kept": kept, "text": made.text})
     elif arguments.output:
-        open_questions = f", {len(made.kept)} kept from {arguments.like}" if made.kept else ""
-        note(f"{arguments.output}: {len(made.answered)} answers{open_questions}")
+        count = len(made.answered), len(made.kept)
+        note(f"{arguments.output}: {count[0]} known, {count[1]} not known and as in {arguments.like}")
     else:
         print(made.text, end="")
     return 0
@@ -106,7 +106,7 @@ def _ask(like: str, asked: Sequence[Question], answers: dict[str, str]) -> None:
     from collaudo.bench.own_machine import check_answer
     from collaudo.bench.questions import question_called
 
-    note(f"Like {like}. Enter alone: not known, as in {like}. Pressures also in psi, temperatures in degF.")
+    note(f"Like {like}. Enter alone: not known, as in {like}. A question mark: how to know it.")
     known = {question_called(key, list(asked)).key for key in answers if key not in ("machine", "title")}
     waiting = [question for question in asked if question.key not in known]
     while waiting:

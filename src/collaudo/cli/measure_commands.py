@@ -119,10 +119,27 @@ def diagnosis(arguments: argparse.Namespace) -> None:
         print(f"  {times:4d} times {first} stood before {true}")
 
 
+def loading(arguments: argparse.Namespace) -> None:
+    """How long machine files take to load."""
+    from collaudo.bench.loading import REPEATS, ALLOWED_ms, measure_loading
+
+    found = measure_loading(arguments.machine or "")
+    if arguments.json:
+        print_json([asdict(item) for item in found])
+        return
+    width = max(len(item.machine) for item in found)
+    for item in found:
+        times = f"{item.best_ms:6.1f} ms, median {item.median_ms:.1f}"
+        print(f"{item.machine:{width}}  {item.parts:3d} parts  {times}")
+    slow = sum(item.best_ms > ALLOWED_ms for item in found)
+    print(f"best of {REPEATS}; {slow} of {len(found)} take more than {ALLOWED_ms:g} ms")
+
+
 MEASURED: Mapping[str, tuple[str, Callable[[argparse.Namespace], None]]] = {
     "speed": ("how fast the twin runs", speed),
     "integrator": ("the twin's integrator beside SciPy's stiff ones", integrator),
     "tuned": ("which parameters were fitted to the trade's ranges", tuned),
     "accuracy": ("how far tolerance and cells move the readings", accuracy),
+    "loading": ("how long machine files take to load", loading),
     "diagnosis": ("how good the ranking is on unseen cases", diagnosis),
 }

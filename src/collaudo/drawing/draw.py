@@ -9,14 +9,20 @@ from importlib import resources
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
+from collaudo.drawing.flows import Flow, arrow, colour, flow_labels, flows_of
+from collaudo.drawing.heat import heat_notes, temperatures
 from collaudo.drawing.items import Text
+from collaudo.drawing.ladder import ladder
 from collaudo.drawing.layout import Sheet, lay_out, texts_of
-from collaudo.drawing.nets import Net
+from collaudo.drawing.legend import legend_svg, legend_texts
+from collaudo.drawing.nets import Stretch
 from collaudo.drawing.page import Page, frame_svg, page_for, title_texts
 from collaudo.drawing.svg import crossings, group, number, path_of, symbol_svg, text_svg
 from collaudo.drawing.water import spoken, water_items
+from collaudo.drawing.wiring import live_wires
 from collaudo.errors import unknown_name
 from collaudo.machine.model import Machine
+from collaudo.parts.part import Part
 
 if TYPE_CHECKING:
     from collaudo.twin.snapshot import Snapshot
@@ -34,6 +40,15 @@ class Diagram:
     sheet: Sheet
     page: Page
     title: tuple[Text, ...]
+    legend: tuple[Text, ...]
+    flows: Mapping[int, Flow]
+    """Of stretches, by `id`."""
+    flow_labels: tuple[Text, ...]
+
+    def texts(self) -> list[tuple[Text, bool]]:
+        """Every text, and whether it stands on the sheet (else on the page)."""
+        on_sheet = [*self.sheet.texts(), *self.flow_labels]
+        return [(text, True) for text in on_sheet] + [(text, False) for text in (*self.title, *self.legend)]
 
 
 def draw(machine: Machine, snapshot: Snapshot | None = None, of: str = "water") -> str:
@@ -48,10 +63,27 @@ def diagram(machine: Machine, snapshot: Snapshot | None = None, of: str = "water
     """The geometry of a diagram."""
     if of not in KINDS:
         raise unknown_name("kind of drawing", of, KINDS)
-    items, joints = water_items(machine)
-    sheet = lay_out(items, joints, machine.drawing)
+    if of == "current":
+        sheet = ladder(machine, _closed(snapshot))
+    else:
+        notes = heat_notes(machine, snapshot) if of == "heat" else None
+        sheet = lay_out(*water_items(machine, notes), machine.drawing)
     page = page_for(sheet.box)
-    return Diagram(machine, of, sheet, page, tuple(title_texts(page, machine.title, _rows(machine, snapshot, of))))
+    flows: dict[int, Flow] = {}
+    labels: list[Text] = []
+    if snapshot is not None and of != "current":
+        flows = flows_of(sheet.nets, snapshot)
+        taken = [box for one in sheet.placed.values() for box in one.boxes]
+        labels = flow_labels(sheet.nets, flows, [*taken, *(text.box for text in sheet.texts())])
+    title = title_texts(page, machine.title, _rows(machine, snapshot, of))
+    legend = legend_texts(page, of, running=snapshot is not None)
+    return Diagram(machine, of, sheet, page, tuple(title), tuple(legend), flows, tuple(labels))
+
+
+def _closed(snapshot: Snapshot | None) -> dict[tuple[str, str, str], bool] | None:
+    if snapshot is None:
+        return None
+    return {(contact.part, contact.a, contact.b): contact.closed for contact in snapshot.contacts}
 
 
 def _rows(machine: Machine, snapshot: Snapshot | None, of: str) -> list[tuple[str, str]]:
@@ -89,54 +121,74 @@ def svg_of(shown: Diagram, snapshot: Snapshot | None = None) -> str:
             f'<rect class="ground" width="{width}" height="{height}"/>',
             frame_svg(page, list(shown.title)),
             f'<g class="sheet" transform="{where}">',
-            *_lines(shown.sheet),
-            *_parts(shown),
+            *_lines(shown, snapshot),
+            *_parts(shown, snapshot),
+            *map(text_svg, shown.flow_labels),
             "</g>",
+            legend_svg(page, shown.of, list(shown.legend), running=snapshot is not None),
             "</svg>",
             "",
         ]
     )
 
 
-def _lines(sheet: Sheet) -> list[str]:
+def _lines(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
     """A group for each joint, with the stretches only it uses; a group for each stretch that several share."""
-    hops = crossings([stretch.points for net in sheet.nets for stretch in net.stretches])
+    nets = shown.sheet.nets
+    hops = crossings([stretch.points for net in nets for stretch in net.stretches])
+    hot = _hot(shown.machine, snapshot) if shown.of == "current" and snapshot else None
     found = []
-    for net in sheet.nets:
+    for net in nets:
+        css = "" if hot is None else " hot" if {joint.key for joint in net.joints} & hot else " dead"
         for joint in net.joints:
-            own = [stretch for stretch in net.stretches if list(stretch.ways) == [joint.key]]
-            runs = [f'<path class="run" d="{path_of(stretch.points, hops)}"/>' for stretch in own]
-            title = f"{joint.a.port} to {joint.b.port}" if joint.kind != "link" else ""
-            found.append(group(joint.key, joint.kind, runs, title))
-        found += _shared(net, hops)
+            own = [_run(stretch, shown, hops) for stretch in net.stretches if list(stretch.ways) == [joint.key]]
+            title = f"{spoken(joint.a.port)} to {spoken(joint.b.port)}" if joint.kind == "line" else ""
+            found.append(group(joint.key, joint.kind + css, own, title))
+        shared = [stretch for stretch in net.stretches if len(stretch.ways) > 1]
+        found += [
+            group(f"trunk-{net.number}-{net.joints[0].kind}-{k}", f"{one.kind}{css} trunk", [_run(one, shown, hops)])
+            for k, one in enumerate(shared)
+        ]
+        dots = [f'<circle class="dot" cx="{number(x)}" cy="{number(y)}" r="3.4"/>' for x, y in net.dots]
+        found += [f'<g class="{net.joints[0].kind} dots">{"".join(dots)}</g>'] if dots else []
     return found
 
 
-def _shared(net: Net, hops: list[tuple[float, float]]) -> list[str]:
-    shared = [stretch for stretch in net.stretches if len(stretch.ways) > 1]
-    kind = net.joints[0].kind
-    runs = [
-        group(f"trunk-{net.number}-{k}", f"{kind} trunk", [f'<path class="run" d="{path_of(one.points, hops)}"/>'])
-        for k, one in enumerate(shared)
-    ]
-    dots = [f'<circle class="dot" cx="{number(x)}" cy="{number(y)}" r="3.4"/>' for x, y in net.dots]
-    return runs + ([f'<g class="{kind} dots">{"".join(dots)}</g>'] if dots else [])
+def _hot(machine: Machine, snapshot: Snapshot) -> set[str]:
+    return live_wires(machine, ((contact.a, contact.b) for contact in snapshot.contacts if contact.closed))
 
 
-def _parts(shown: Diagram) -> list[str]:
+def _run(stretch: Stretch, shown: Diagram, hops: list[tuple[float, float]]) -> str:
+    """A stretch of line, with an arrow where something flows."""
+    flow = shown.flows.get(id(stretch))
+    css = f"run {flow.css}" if flow else "run"
+    path = f'<path class="{css}" d="{path_of(stretch.points, hops)}"/>'
+    head = arrow(stretch.points, flow.flow_g_per_s) if flow and not flow.still else ""
+    return path + (f'<path class="arrow {flow.css.removeprefix("flows ")}" d="{head}"/>' if flow and head else "")
+
+
+def _parts(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
     """A group for each part, with every place it is drawn at."""
     content: dict[str, list[str]] = {}
     for one in shown.sheet.placed.values():
         for part, shapes in symbol_svg(one).items():
             content.setdefault(part.removesuffix(".feeler"), []).append(shapes)
-        for text in texts_of(one):
-            content.setdefault(one.item.part, []).append(text_svg(text))
+        for part, texts in texts_of(one).items():
+            content.setdefault(part, []).extend(map(text_svg, texts))
+    states = _states(shown, snapshot) if snapshot else {}
+    parts = shown.machine.parts
     return [
-        group(f"part-{part}", f"part kind-{shown.machine.parts[part].kind}", pieces, _told(shown.machine, part))
+        group(f"part-{part}", f"part kind-{parts[part].kind}{states.get(part, '')}", pieces, _told(parts[part]))
         for part, pieces in content.items()
     ]
 
 
-def _told(machine: Machine, part: str) -> str:
-    text = machine.parts[part].text
-    return f"{spoken(part)}: {text}" if text else spoken(part)
+def _states(shown: Diagram, snapshot: Snapshot) -> dict[str, str]:
+    """Classes that say how parts stand now: on, or how warm."""
+    if shown.of == "heat":
+        return {part: f" warm t{colour(degC)}" for part, degC in temperatures(snapshot).items()}
+    return {load.name.partition(".")[0]: " on" for load in snapshot.loads if load.on}
+
+
+def _told(part: Part) -> str:
+    return f"{spoken(part.name)}: {part.text}" if part.text else spoken(part.name)

@@ -84,6 +84,8 @@ class Item:
     part: str
     picture: Picture
     looks: tuple[Look, ...]
+    used: tuple[str, ...] = ()
+    """Ports that something is joined to."""
     pull: tuple[int, int] = (0, 0)
     """Where it would rather be: rightward, downward; each step gains so much."""
 
@@ -117,7 +119,7 @@ def looks_of(picture: Picture, name: str, more: Sequence[str] = (), used: Sequen
             for key, place in picture.ports.items()
         }
         busy = {ports[key].side for key in used if key in ports}
-        sides = [side for side in "SNEW" if side not in busy] or ["S"]
+        sides = [side for side in "SNEW" if side not in busy][:2] or ["S"]
         for order, side in enumerate(sides):
             label = label_at(side, width, height, name, more)
             dislike = order + (turn > 0) + (_AGAINST[ports["out"].side] if "out" in ports else 0)
@@ -125,11 +127,13 @@ def looks_of(picture: Picture, name: str, more: Sequence[str] = (), used: Sequen
     return tuple(found)
 
 
-def label_at(side: str, width: float, height: float, name: str, more: Sequence[str] = ()) -> tuple[Text, ...]:
+def label_at(
+    side: str, width: float, height: float, name: str, more: Sequence[str] = (), widest: float = 0.0
+) -> tuple[Text, ...]:
     """The lines of a label on one side of a box: the name, then what else is said."""
     if not name:
         return ()
-    lines = wrapped(name, LABEL_WIDTH if side in "NS" else SIDE_WIDTH, bold=True)
+    lines = wrapped(name, widest or (LABEL_WIDTH if side in "NS" else SIDE_WIDTH), bold=True)
     words = [(line, "label name") for line in lines] + [(line, "label") for line in more]
     tall = LINE * (len(words) - 1)
     x, y, anchor = {

@@ -6,15 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from collaudo.drawing.items import Item, Joint, Text
-from collaudo.drawing.nets import Net, nets_of, route_all
+from collaudo.drawing.nets import Net, nets_of
 from collaudo.drawing.place import place
 from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import STEP, Box, around
+from collaudo.drawing.routing import route_all
 
 ROOM = 6
 """Steps kept free round everything before lines are routed."""
 GAPS = (2, 3, 4)
 """Steps between symbols: wider where lines find no way."""
+LOST = 10
 CELL = 5
 """Steps from one column or row of a machine file's ``drawing`` to the next."""
 
@@ -39,17 +41,18 @@ class Sheet:
 
     def texts(self) -> list[Text]:
         """Every label, where it stands."""
-        return [text for one in self.placed.values() for text in texts_of(one)]
+        return [text for one in self.placed.values() for texts in texts_of(one).values() for text in texts]
 
     def symbols(self) -> dict[str, Box]:
         """The box of every symbol by item."""
         return {key: one.boxes[0] for key, one in self.placed.items()}
 
 
-def texts_of(one: Placed) -> list[Text]:
-    """Labels of a placed item: beside it, and within."""
-    within = [text for texts in one.item.picture.texts.values() for text in texts]
-    return [text.moved(one.x * STEP, one.y * STEP) for text in (*one.look.label, *within)]
+def texts_of(one: Placed) -> dict[str, list[Text]]:
+    """Labels of a placed item by part: beside it, and within."""
+    found = {part: list(texts) for part, texts in one.item.picture.texts.items()}
+    found.setdefault(one.item.part, []).extend(one.look.label)
+    return {part: [text.moved(one.x * STEP, one.y * STEP) for text in texts] for part, texts in found.items()}
 
 
 def lay_out(
@@ -91,9 +94,9 @@ def _routed(placed: Mapping[str, Placed], joints: Sequence[Joint]) -> Sheet:
 
 
 def covered(sheet: Sheet) -> int:
-    """How many pieces of line run through a symbol or a label."""
+    """How many pieces of line run through a symbol or a label; `LOST` more for a joint without a way."""
     boxes = list(sheet.symbols().values()) + [text.box for one in sheet.placed.values() for text in one.look.label]
-    count = 0
+    count = sum(LOST for net in sheet.nets for way in net.paths.values() if len(way) < 2)
     for net in sheet.nets:
         for stretch in net.stretches:
             for (ax, ay), (bx, by) in zip(stretch.points, stretch.points[1:], strict=False):

@@ -1,4 +1,4 @@
-"""Joints become nets, nets become trees of stretches: who uses each stretch, where dots and hops go."""
+"""Joints become nets, nets become trees of stretches: who uses each stretch, where the dots go."""
 
 from __future__ import annotations
 
@@ -6,12 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from collaudo.drawing.items import End, Joint
-from collaudo.drawing.placed import Placed
-from collaudo.drawing.plane import STEP, Box
-from collaudo.drawing.route import Point, Router, Terminal
+from collaudo.drawing.plane import STEP
 
-MARGIN = 6
-"""Steps of free lattice round everything placed, for lines that go outside."""
+Point = tuple[int, int]
+"""A point of the lattice, in steps."""
 
 
 @dataclass(frozen=True)
@@ -61,49 +59,15 @@ def nets_of(joints: Sequence[Joint]) -> list[Net]:
     return nets
 
 
-def route_all(nets: Sequence[Net], placed: Mapping[str, Placed], extra: Sequence[Box] = ()) -> None:
-    """Give every net its stretches: short nets first, then each once more with all others in place."""
-    obstacles = [box.grown(0.0 if at == 0 else 2.0) for item in placed.values() for at, box in enumerate(item.boxes)]
-    obstacles += extra
-    width = max(int(box.right / STEP) for box in obstacles) + MARGIN
-    height = max(int(box.bottom / STEP) for box in obstacles) + MARGIN
-    router = Router(width, height, obstacles)
-    terminals = {end: _terminal(placed, end) for net in nets for joint in net.joints for end in (joint.a, joint.b)}
-    for net in nets:
-        for joint in net.joints:
-            for end in (joint.a, joint.b):
-                router.keep(terminals[end].lead, net.number)
-    trees: dict[int, _Tree] = {}
-    order = sorted(nets, key=lambda net: (net.joints[0].kind == "link", _spread(net, terminals), net.number))
-    for again in (False, True):
-        for net in order:
-            if again:
-                router.release(net.number)
-            trees[net.number] = _grow(router, net, terminals)
-    for net in nets:
-        _finish(net, trees[net.number])
-
-
-def _terminal(placed: Mapping[str, Placed], end: End) -> Terminal:
-    port = placed[end.item].port(end.port)
-    return Terminal(int(port.x), int(port.y), port.side)
-
-
-def _spread(net: Net, terminals: Mapping[End, Terminal]) -> int:
-    """How far apart the ends of a net lie."""
-    ends = [terminals[end] for joint in net.joints for end in (joint.a, joint.b)]
-    xs, ys = [end.x for end in ends], [end.y for end in ends]
-    return max(xs) - min(xs) + max(ys) - min(ys)
-
-
 @dataclass
-class _Tree:
+class Tree:
     """Which points are joined, and where each end sits."""
 
     near: dict[Point, set[Point]] = field(default_factory=dict)
     ends: dict[End, Point] = field(default_factory=dict)
 
     def add(self, points: Sequence[Point]) -> None:
+        """Join points, each to the next."""
         for a, b in zip(points, points[1:], strict=False):
             self.near.setdefault(a, set()).add(b)
             self.near.setdefault(b, set()).add(a)
@@ -125,34 +89,7 @@ class _Tree:
         return way[::-1]
 
 
-def _grow(router: Router, net: Net, terminals: Mapping[End, Terminal]) -> _Tree:
-    """Join all ends of a net: the nearest two first, then always the end nearest to the tree."""
-    ends = list(dict.fromkeys(end for joint in net.joints for end in (joint.a, joint.b)))
-    tree = _Tree()
-    for end in ends:
-        tree.ends[end] = (terminals[end].x, terminals[end].y)
-    first = ends[0]
-    waiting = ends[1:]
-    root = terminals[first]
-    stub = [tree.ends[first], root.lead]
-    tree.add(stub)
-    router.occupy(net.number, stub)
-    while waiting:
-        end = min(waiting, key=lambda one: min(_far(terminals[one].lead, point) for point in tree.near))
-        waiting.remove(end)
-        goals: dict[Point, int | None] = {point: None for point in tree.near if point not in tree.ends.values()}
-        at = terminals[end]
-        points = [(at.x, at.y), at.lead] if at.lead in goals else [(at.x, at.y), *router.route(net.number, at, goals)]
-        tree.add(points)
-        router.occupy(net.number, points)
-    return tree
-
-
-def _far(a: Point, b: Point) -> int:
-    return abs(a[0] - b[0]) + abs(a[1] - b[1])
-
-
-def _finish(net: Net, tree: _Tree) -> None:
+def finish(net: Net, tree: Tree) -> None:
     """Paths of the joints, the stretches they share, and dots where three ways meet."""
     users: dict[tuple[Point, Point], dict[str, int]] = {}
     kinds = {joint.key: joint.kind for joint in net.joints}

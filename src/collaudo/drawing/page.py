@@ -9,12 +9,19 @@ from collaudo.drawing.letters import text_width, wrapped
 from collaudo.drawing.plane import Box
 from collaudo.drawing.svg import number, text_svg
 
-# ISO 216 sheets, landscape, in quarters of a millimetre.
-SHEETS = {"A4": (1188.0, 840.0), "A3": (1680.0, 1188.0)}
+# ISO 216 sheets in quarters of a millimetre.
+SHEETS = {
+    "A4": (1188.0, 840.0),
+    "A4 upright": (840.0, 1188.0),
+    "A3": (1680.0, 1188.0),
+    "A3 upright": (1188.0, 1680.0),
+}
 # ISO 5457: borders of 20 mm at the left, where sheets are filed, and 10 mm elsewhere.
 LEFT, BORDER = 80.0, 40.0
 TITLE_WIDTH, TITLE_HEIGHT = 560.0, 96.0
 """The title block at the lower right (ISO 7200: no wider than 180 mm)."""
+SHARES = (0.36, 0.24, 0.2, 0.2)
+"""Of the title block's width for each heading."""
 LEAST_SCALE = 0.8
 """A sheet on which the drawing must be made smaller than this is too small where there is a larger one."""
 
@@ -40,7 +47,7 @@ class Page:
 def page_for(drawing: Box) -> Page:
     """The smallest sheet that takes a drawing; on the largest it is made smaller if it must be."""
     pages = [_fitted(name, drawing) for name in SHEETS]
-    return next((page for page in pages if page.scale >= LEAST_SCALE), pages[-1])
+    return next((page for page in pages if page.scale >= LEAST_SCALE), max(pages, key=lambda page: page.scale))
 
 
 def _fitted(name: str, drawing: Box) -> Page:
@@ -57,11 +64,12 @@ def title_texts(page: Page, title: str, rows: list[tuple[str, str]]) -> list[Tex
     box = page.title_block
     lines = wrapped(title, TITLE_WIDTH - 24, 16.0, bold=True)[:2]
     texts = [Text(line, box.left + 12, box.top + 24 + 20 * k, css="label head", size=16.0) for k, line in enumerate(lines)]
-    for place, (head, value) in enumerate(rows[:4]):
-        x = box.left + 12 + (TITLE_WIDTH - 24) / 4 * place
+    x = box.left + 12
+    for (head, value), share in zip(rows, SHARES, strict=False):
+        room = (TITLE_WIDTH - 24) * share
         texts.append(Text(head, x, box.top + 68, css="label", size=10.0))
-        room = (TITLE_WIDTH - 24) / 4 - 8
-        texts.append(Text(_cut(value, room), x, box.top + 84))
+        texts.append(Text(_cut(value, room - 8), x, box.top + 84))
+        x += room
     return texts
 
 

@@ -6,6 +6,8 @@ Whole numbers only, and the first of equally good places: the same machine gives
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +23,8 @@ REACH = 9
 FORBIDDEN = 1_000_000
 ROUNDS = 6
 """Times every item is moved to its best place at most."""
+TRIES = 12
+"""Places looked at before a way to stand is given up, where the cheapest shut some port's way out."""
 RADII = (1, 2)
 """How many joints away from one item others are taken up and put down again together with it."""
 LABEL_GAP = 0.3 * STEP
@@ -30,6 +34,18 @@ Boxes = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 _Link = tuple[str, str, str, int]
 """My port, the other item, its port, the weight of what joins them."""
+
+
+@dataclass(frozen=True)
+class _Taken:
+    """What has a place already."""
+
+    boxes: Boxes
+    """Left, top, right, bottom, and how far symbols must keep from it."""
+    leads: Mapping[tuple[int, int], tuple[str, str]]
+    """Ways out of ports: item and port."""
+    points: Boxes
+    """The same in units."""
 
 
 def place(
@@ -65,6 +81,7 @@ class _Search:
             for a, b in ((joint.a, joint.b), (joint.b, joint.a)):
                 if a.item != b.item:
                     self.joined[a.item].append((a.port, b.item, b.port, weight))
+        self.pairs = {key: {link[:3] for link in links} for key, links in self.joined.items()}
 
     def fix(self, key: str, x: int, y: int) -> None:
         """Hold an item at a given place; its look is still chosen."""
@@ -138,7 +155,7 @@ class _Search:
         links = [link for link in self.joined[key] if link[1] in self.placed]
         at = before or next(iter(self.placed.values()))
         near = [self.placed[other].port(port) for _, other, port, _ in links] or [PortPlace(at.x, at.y, "N")]
-        taken = self._taken({link[1] for link in links})
+        taken = self._taken()
         reach = REACH
         best: tuple[int, Placed] | None = None
         while best is None or best[0] >= FORBIDDEN:
@@ -151,17 +168,20 @@ class _Search:
             reach += REACH
         self.placed[key] = best[1]
 
-    def _taken(self, friends: set[str]) -> Boxes:
-        """What has a place: left, top, right, bottom of each box, and how far others must keep from it."""
+    def _taken(self) -> _Taken:
         rows = []
+        leads: dict[tuple[int, int], tuple[str, str]] = {}
         for key, placed in self.placed.items():
-            gap = self.gap * STEP if key in friends else (self.gap + 1) * STEP
             for at, box in enumerate(placed.boxes):
-                rows.append((box.left, box.top, box.right, box.bottom, gap - 1.0 if at == 0 else LABEL_GAP))
-        return np.array(rows, dtype=float).reshape(-1, 5)
+                gap = self.gap * STEP - 1.0 if at == 0 else LABEL_GAP
+                rows.append((box.left, box.top, box.right, box.bottom, gap))
+            for point, port in placed.leads.items():
+                leads[point] = key, port
+        boxes = np.array(rows, dtype=float).reshape(-1, 5)
+        return _Taken(boxes, leads, STEP * np.array(list(leads), dtype=float).reshape(-1, 2))
 
     def _best(
-        self, item: Item, links: list[_Link], span: tuple[Whole, Whole], taken: Boxes
+        self, item: Item, links: list[_Link], span: tuple[Whole, Whole], taken: _Taken
     ) -> tuple[int, Placed]:
         """The best place within a window, over all ways the item can stand."""
         xs, ys = span
@@ -179,13 +199,37 @@ class _Search:
             total = across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
             for at, box in enumerate(look.boxes):
                 if box not in masks:
-                    gaps = taken[:, 4] if at == 0 else LABEL_GAP
-                    masks[box] = _covered(box, gaps, taken, xs, ys)
+                    gaps = taken.boxes[:, 4] if at == 0 else LABEL_GAP
+                    masks[box] = _covered(box, gaps, taken.boxes, xs, ys)
                 total[masks[box]] = FORBIDDEN
-            row, column = divmod(int(total.argmin()), len(xs))
-            found.append((int(total[row, column]), order, Placed(item, look, int(xs[column]), int(ys[row]))))
+            for _ in range(TRIES):
+                row, column = divmod(int(total.argmin()), len(xs))
+                placed = Placed(item, look, int(xs[column]), int(ys[row]))
+                cost = int(total[row, column])
+                if cost >= FORBIDDEN or not self._blocks(placed, taken):
+                    break
+                total[row, column] = cost = FORBIDDEN
+            found.append((cost, order, placed))
         cost, _, placed = min(found, key=lambda one: one[:2])
         return cost, placed
+
+
+    def _blocks(self, mine: Placed, taken: _Taken) -> bool:
+        """Whether some port's way out would be shut, here or at what has a place."""
+        for at in mine.leads.keys() & taken.leads.keys():
+            if (mine.leads[at], *taken.leads[at]) not in self.pairs[mine.item.key]:
+                return True
+        for x, y in mine.leads:
+            if _inside(STEP * x, STEP * y, taken.boxes[:, :4].T):
+                return True
+        x, y = taken.points[:, 0], taken.points[:, 1]
+        return any(_inside(x, y, (box.left, box.top, box.right, box.bottom)) for box in mine.boxes)
+
+
+def _inside(x: Any, y: Any, box: Any) -> bool:
+    """Whether a point lies in a box or too close to it; either may be many."""
+    left, top, right, bottom = box
+    return bool(np.any((left - 4 < x) & (x < right + 4) & (top - 4 < y) & (y < bottom + 4)))
 
 
 def _covered(mine: Box, gaps: Boxes | float, taken: Boxes, xs: Whole, ys: Whole) -> Mask:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from collaudo.drawing.items import Item, Look
-from collaudo.drawing.plane import STEP, Box
+from collaudo.drawing.plane import AWAY, STEP, Box
 from collaudo.drawing.symbols import PortPlace
 
 
@@ -28,3 +28,13 @@ class Placed:
     def boxes(self) -> tuple[Box, ...]:
         """What it covers, in units: the symbol first, then its label."""
         return tuple(box.moved(self.x * STEP, self.y * STEP) for box in self.look.boxes)
+
+    @cached_property
+    def leads(self) -> dict[tuple[int, int], str]:
+        """The lattice points one step out of its ports, where their lines begin."""
+        found = {}
+        for key in self.item.used:
+            place = self.port(key)
+            dx, dy = AWAY[place.side]
+            found[int(place.x) + dx, int(place.y) + dy] = key
+        return found

@@ -10,15 +10,13 @@ import heapq
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from collaudo.drawing.nets import Point
 from collaudo.drawing.plane import STEP, Box
 
 BEND, CROSS, TIGHT = 6, 12, 2
 """What a bend, a crossing and a step close beside another line cost, in steps."""
-KEPT = 40
-"""A step across the way out of another net's port."""
 THROUGH = 400
 """A step through a symbol or label: only where there is no other way."""
-Point = tuple[int, int]
 _WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 _WAY_OF = {"E": 0, "S": 1, "W": 2, "N": 3}
 
@@ -142,7 +140,7 @@ class Router:
             return None
         cost = 1
         if self.kept.get(ahead, net) != net:
-            cost += KEPT
+            return None
         if wall[low]:
             cost += THROUGH
         there = self.across[ahead]

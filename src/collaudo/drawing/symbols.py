@@ -62,6 +62,10 @@ class Symbol:
     """Of a vessel: it stands partly filled."""
     contact: str = ""
     """Of the current: what works the part's contacts, as shapes."""
+    plain: bool = False
+    """Of the current: ``contact`` is the whole element, not what works a blade."""
+    letters_with_load: bool = False
+    """Of the current: the letters belong to the load, not to the contacts."""
 
 
 @cache
@@ -88,7 +92,7 @@ def symbol(name: str, of: str) -> Symbol | None:
         width,
         height,
         ports,
-        data.get("shape", ""),
+        data.get("shape", data.get("load", "")),
         tuple(_STANDS[data.get("stands", "upright")]),
         (says,) if isinstance(says, str) else tuple(says),
         data.get("sides", {}),
@@ -97,6 +101,8 @@ def symbol(name: str, of: str) -> Symbol | None:
         tuple(data.get("pull", (0, 0))),
         data.get("level", False),
         data.get("contact", ""),
+        data.get("plain", False),
+        "load" in data,
     )
 
 

@@ -56,7 +56,10 @@ class _Plan:
         self.bottom += [key for thing in held for key, side in thing.ports.items() if side == "S"]
         most = max(len(self.top), len(self.bottom), 1)
         widest = max([text_width(", ".join(thing.label), bold=True) for thing in held], default=0.0)
+        head = EDGE + APART * len(self.top) + text_width(", ".join(label[2:]))
         self.width = max(NARROWEST, 2 * EDGE + APART * (most - 1), ceil((ELEMENT_END + widest) / STEP + 1) * STEP)
+        if head > self.width:
+            self.width = ceil(head / STEP + 1) * STEP
         self.ports: dict[str, PortPlace] = {}
         self.shapes: dict[str, str] = {}
         self.texts: dict[str, tuple[Text, ...]] = {}
@@ -66,7 +69,9 @@ class _Plan:
         for row, key in enumerate(self.top):
             self.ports[key] = PortPlace(EDGE + APART * row, 0.0, "N")
         rods = sum(thing.way == "feeler" for thing in self.held)
-        self.texts[self.part] = (Text(", ".join(self.label), EDGE + APART * rods - 16.0, 20.0, css="label name"),)
+        x = EDGE + APART * rods - 16.0
+        rows = [("label name", ", ".join(self.label[:2])), ("label", ", ".join(self.label[2:]))]
+        self.texts[self.part] = tuple(Text(text, x, 20.0 + 16.0 * k, css=css) for k, (css, text) in enumerate(rows) if text)
         y = 3.0 * STEP
         level = y - 8.0
         for thing in self.held:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from collaudo.drawing.items import End, Item, Joint, Picture, looks_of
@@ -20,9 +20,14 @@ FEELS, FELT = "feels", "felt"
 """Ports of symbols for links: of what feels or moves another part, and of what is felt or moved."""
 
 
-def water_items(machine: Machine) -> tuple[list[Item], list[Joint]]:
-    """Everything that carries water, feels it or heats it, and what joins it."""
-    return _Water(machine).build()
+def water_items(
+    machine: Machine, notes: Mapping[str, Sequence[str]] | None = None
+) -> tuple[list[Item], list[Joint]]:
+    """Everything that carries water, feels it or heats it, and what joins it.
+
+    ``notes``: lines written below the name of parts, instead of what their symbols say.
+    """
+    return _Water(machine, notes).build()
 
 
 def spoken(name: str) -> str:
@@ -55,8 +60,9 @@ def hosts(part: Part, among: Iterable[str]) -> list[tuple[str, str]]:
 class _Water:
     """Sorts the parts: vessels, what they hold, what stands free, what feels."""
 
-    def __init__(self, machine: Machine) -> None:
+    def __init__(self, machine: Machine, notes: Mapping[str, Sequence[str]] | None) -> None:
         self.machine = machine
+        self.notes = notes
         self.symbols = {name: water_symbol(part) for name, part in machine.parts.items()}
         self.joined: dict[str, list[str]] = {}
         for line in machine.lines:
@@ -93,6 +99,12 @@ class _Water:
     def _belongs(self, part: Part) -> bool:
         """Whether a part without ports has a place here: a symbol, or nothing to do with current either."""
         return symbol_of(part, "water") is not None or not part.terminals
+
+    def _more(self, name: str) -> tuple[str, ...]:
+        """What is written below a part's name."""
+        if self.notes is not None:
+            return tuple(self.notes.get(name, ()))
+        return said(self.machine.parts[name], self.symbols[name].says)
 
     def _host(self, name: str) -> str:
         found = hosts(self.machine.parts[name], self.drawn)
@@ -148,11 +160,11 @@ class _Water:
         ]
 
     def _vessel(self, name: str, inside: Sequence[str]) -> None:
-        part, shape = self.machine.parts[name], self.symbols[name]
+        shape = self.symbols[name]
         held = []
         for other in inside:
             shown, sides = self.machine.parts[other], self.symbols[other].sides
-            label = (spoken(other), *said(shown, self.symbols[other].says))
+            label = (spoken(other), *self._more(other))
             if shown.ports:
                 ports = {f"{other}.{port}": sides.get(port, "W") for port in self.joined.get(other, [])}
                 held.append(Held(other, "tube", ports, label))
@@ -167,8 +179,8 @@ class _Water:
                 way = "feeler" if rod else "wall" if side in "EW" else "top"
                 held.append(Held(f"{other}.feeler", way, {f"{other}.at_host": side}))
         sides = {port: shape.sides.get(port, "E") for port in _ordered(shape, self.joined.get(name, []))}
-        picture = vessel_picture(name, (spoken(name), *said(part, shape.says)), sides, held, level=shape.level)
-        self.items[name] = Item(name, name, picture, looks_of(picture, "")[:1], shape.pull)
+        picture = vessel_picture(name, (spoken(name), *self._more(name)), sides, held, level=shape.level)
+        self.items[name] = Item(name, name, picture, looks_of(picture, "")[:1], tuple(picture.ports), shape.pull)
         for key in picture.ports:
             self.where[key] = (name, key)
 
@@ -184,8 +196,8 @@ class _Water:
             shape, stances = f'<rect class="paper" width="{size[0]:g}" height="{size[1]:g}"/>', (UPRIGHT,)
         linked = [] if end else self._link_ports(name, ports, used, size)
         picture = Picture(*size, ports, {name: shape}, letters=shown.letters, stances=stances)
-        looks = looks_of(picture, spoken(name), said(part, shown.says), [*used, *linked])
-        self.items[key] = Item(key, name, picture, looks, shown.pull)
+        looks = looks_of(picture, spoken(name), () if end else self._more(name), [*used, *linked])
+        self.items[key] = Item(key, name, picture, looks, (*used, *linked), shown.pull)
         for port in (*used, *linked):
             self.where[f"{name}.{port}"] = (key, port)
 

@@ -47,6 +47,7 @@ class Boiler(Part):
             gas_floor=1e-3,
             water_m3=self.filled_share * volume,
             metal_J_per_K=5.0,
+            height_m=self.si("diameter_mm"),
         )
         for port, cell, level in (
             ("fill", 0, 0.05),

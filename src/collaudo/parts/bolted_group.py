@@ -28,7 +28,7 @@ class BoltedGroup(Part):
         "what it is bolted to; empty: hangs on the frame",
     )
     conductance_W_per_K: float = quantity(
-        4.0, 0.05, 60.0, "through flange and bolts from what it is bolted to"
+        6.0, 0.05, 60.0, "through flange and bolts from what it is bolted to"
     )
     body: str = choice("brass", METALS, "what the body is made of")
     body_kg: float = quantity(2.0, 0.2, 8.0, "mass of body and portafilter")

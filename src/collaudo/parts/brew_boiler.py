@@ -55,6 +55,7 @@ class BrewBoiler(Part):
             [(0, 1, 0.0)],
             self.si("compliance_ml_per_bar"),
             caught_air_m3=self.si("air_ml"),
+            height_m=self.si("diameter_mm"),
         )
         for port, cell, level in (
             ("in", 0, 0.05),

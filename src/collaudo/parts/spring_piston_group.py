@@ -30,7 +30,7 @@ class SpringPistonGroup(Part):
     inward: ClassVar[tuple[str, ...]] = ("in",)
     lever: str = reference("lever", ("lever",), "lever that draws the piston up")
     bolted_to: str = reference("boiler", ("boiler", "brew_boiler"), "boiler it is bolted to")
-    flange_W_per_K: float = quantity(2.0, 0.01, 60.0, "through its flange from the boiler's shell")
+    flange_W_per_K: float = quantity(1.0, 0.01, 60.0, "through its flange from the boiler's shell")
     piston_mm: float = quantity(50.0, 20.0, 90.0, "bore of the cylinder")
     stroke_mm: float = quantity(25.0, 5.0, 80.0, "way of the piston")
     spring_N_per_mm: float = quantity(32.0, 2.0, 200.0, "rate of the spring")

@@ -88,7 +88,8 @@ class Names:
     loads: dict[str, int] = field(default_factory=dict)
     inputs: dict[str, int] = field(default_factory=dict)
     lags: dict[str, int] = field(default_factory=dict)
-    heaters: dict[str, int] = field(default_factory=dict)
+    heaters: dict[str, list[int]] = field(default_factory=dict)
+    """Heaters of each heated part: one, or one for each leg of an element."""
     meters: dict[str, int] = field(default_factory=dict)
     regulators: dict[str, int] = field(default_factory=dict)
     states: list[str] = field(default_factory=list)
@@ -475,7 +476,8 @@ class _Assembler:
                 at.append(0)
         self.i["link_zone"] = np.array(at, np.int64)
         loads = [x.name for x in circuit.loads]
-        self.names.heaters = {wall: n for n, (wall, _, _) in enumerate(circuit.heaters)}
+        for n, (wall, _, _) in enumerate(circuit.heaters):
+            self.names.heaters.setdefault(wall, []).append(n)
         self.i["heater_node"] = np.array([self._node(wall) for wall, _, _ in circuit.heaters], np.int64)
         self.i["heater_load"] = np.array([loads.index(load) for _, load, _ in circuit.heaters], np.int64)
         self.f["heater_ohm"] = np.array([ohm for _, _, ohm in circuit.heaters])

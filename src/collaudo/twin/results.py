@@ -146,7 +146,7 @@ class Results:
         heaters = self.run.assembly.names.heaters
         if of not in heaters:
             raise unknown_name("heater", of, heaters)
-        return "W", self._column("power", heaters[of])
+        return "W", np.sum([self._column("power", n) for n in heaters[of]], axis=0)
 
     def _duty(self, of: str) -> tuple[str, Floats]:
         regulators = self.run.assembly.names.regulators

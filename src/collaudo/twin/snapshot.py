@@ -230,7 +230,7 @@ class _Taker:
             devices={name: float(run.mode.device[n].phase) for name, n in names.devices.items()},
             contacts=self._contacts(),
             loads=self._loads(),
-            heaters_W={name: float(run.work.power[n]) for name, n in names.heaters.items()},
+            heaters_W={name: float(run.work.power[n].sum()) for name, n in names.heaters.items()},
             heats=self._heats(),
             sensed=self._sensed(),
             fields=_changed(built, run.machine),

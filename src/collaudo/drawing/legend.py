@@ -1,0 +1,53 @@
+"""What colours and lines of a sheet mean, at its lower left."""
+
+from __future__ import annotations
+
+from collaudo.drawing.flows import BOUNDS_DEGC
+from collaudo.drawing.items import Text
+from collaudo.drawing.page import BORDER, LEFT, Page
+from collaudo.drawing.plane import Box
+from collaudo.drawing.svg import number, text_svg
+
+SWATCH = 44.0
+SIZE = 10.0
+
+
+def legend_texts(page: Page, of: str, *, running: bool) -> list[Text]:
+    """The words of the legend."""
+    y = page.height - BORDER
+    if of == "current":
+        words = "contacts as they stand now" if running else "drawn without current, pressure or heat"
+        return [Text(words, LEFT + 14, y - 16, size=SIZE)]
+    texts = [Text("touches, feels or moves", LEFT + 52, y - 16, size=SIZE)]
+    if running:
+        texts.append(Text("nothing flows", LEFT + 52, y - 34, size=SIZE))
+        texts.append(Text("temperature of what flows, °C", LEFT + 14, y - 80, size=SIZE))
+        texts += [
+            Text(f"{bound:g}", LEFT + 14 + SWATCH * (k + 1), y - 52, "middle", size=SIZE)
+            for k, bound in enumerate(BOUNDS_DEGC)
+        ]
+    else:
+        texts.append(Text("water or steam", LEFT + 52, y - 34, size=SIZE))
+    return texts
+
+
+def legend_svg(page: Page, of: str, texts: list[Text], *, running: bool) -> str:
+    """The legend."""
+    y = page.height - BORDER
+    pieces = [text_svg(text) for text in texts]
+    if of != "current":
+        kind = "still" if running else ""
+        pieces.append(f'<path class="run {kind}" d="M{LEFT + 14:g} {number(y - 38)}h30"/>')
+        pieces.append(f'<g class="link"><path class="run" d="M{LEFT + 14:g} {number(y - 20)}h30"/></g>')
+    if of != "current" and running:
+        pieces += [
+            f'<path class="run flows t{k} swatch" d="M{number(LEFT + 14 + SWATCH * k + 2)} {number(y - 68)}h{SWATCH - 4:g}"/>'
+            for k in range(len(BOUNDS_DEGC) + 1)
+        ]
+    return f'<g class="legend">{"".join(pieces)}</g>'
+
+
+def legend_box(page: Page) -> Box:
+    """Where the legend stands."""
+    y = page.height - BORDER
+    return Box(LEFT, y - 96, LEFT + 14 + SWATCH * (len(BOUNDS_DEGC) + 1), y)
