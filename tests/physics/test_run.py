@@ -73,9 +73,9 @@ def test_nothing_appears_or_vanishes_over_warm_up_flush_shot_and_steaming(day: R
 
 
 def test_what_the_element_draws_is_what_the_meter_counts(day: Run) -> None:
-    """The electric energy booked is power times time, the load's series summed step by step."""
-    power = Results(day).series("power heating_element")
-    drawn = float(np.sum(power.values[:-1] * np.diff(power.time_s)))
+    """The electric energy booked is power times time, every heater's series summed step by step."""
+    powers = [Results(day).series(f"power {wall}") for wall in day.assembly.names.heaters]
+    drawn = sum(float(np.sum(power.values[:-1] * np.diff(power.time_s))) for power in powers)
     assert drawn == pytest.approx(day.y[-1], rel=1e-9)
 
 

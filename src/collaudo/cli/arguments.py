@@ -8,6 +8,7 @@ import math
 from collaudo.cli import (
     catalogue_commands,
     commands,
+    current_commands,
     diagnosis_commands,
     machine_commands,
     measure_commands,
@@ -39,6 +40,7 @@ def make_parser() -> argparse.ArgumentParser:
     _path(words)
     _diagnosis(words)
     _catalogue(words)
+    _current(words)
     _measure(words)
     demo = _word(words, "demo", "diagnose the demonstration machine", commands.demo)
     demo.add_argument("--json", action="store_true", help="print JSON")
@@ -180,6 +182,17 @@ def _catalogue(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
     )
     new.add_argument("machine", metavar="MACHINE", help=MACHINE)
     new.add_argument("-o", "--output", metavar="FILE", help="write it to a new file")
+
+
+def _current(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    current = _word(
+        words,
+        "current",
+        "measure the wiring of a machine: volts, ohms, amperes, leaks; find what leaves a load dead",
+        current_commands.current,
+    )
+    current.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    current_commands.add_current(current)
 
 
 def _run(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -1,0 +1,146 @@
+"""The command `current`: what a meter shows at the wiring, and where to measure next."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from collaudo.cli.output import print_json
+from collaudo.cli.words import chance_in_words, wrapped
+from collaudo.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from collaudo.bench.current import CurrentAnswer, Found, Measured
+
+_TRIPS = {
+    "no": "does not trip",
+    "perhaps": "may trip",
+    "as a rule": "trips as a rule",
+    "yes": "trips",
+}
+
+
+def add_current(parser: argparse.ArgumentParser) -> None:
+    """What the command understands besides the machine."""
+    add = parser.add_argument
+    text = "power=1, pressure_switch=open, plug=out: how it stands; what is not named is at rest, plugged in"
+    add("--condition", metavar="WHAT=HOW", action="append", default=[], help=text)
+    add("--site", metavar="KEY=VALUE", action="append", default=[], help="where it stands: mains_V=225")
+    add("--lift", metavar="TERMINAL", action="append", default=[], help="pull the wires off a terminal")
+    add("--meter", choices=("digital", "tester"), default="digital", help="10 Mohm or 300 kohm (digital)")
+    pair = ("A", "B")
+    add("--volts", nargs=2, metavar=pair, action="append", default=[], help="volts between two terminals")
+    text = "ohms between two terminals, unplugged"
+    add("--ohms", nargs=2, metavar=pair, action="append", default=[], help=text)
+    text = "megohms between two terminals at 500 V, unplugged"
+    add("--insulation", nargs=2, metavar=pair, action="append", default=[], help=text)
+    add("--clamp", metavar="PART", action="append", default=[], help="amperes through a part")
+    add("--leak", metavar="PART=MOHM", action="append", default=[], help="where a damp part leaks to")
+    add("--find", metavar="LOAD", default="", help="find the open place that leaves a load dead")
+    text = "seen in the search: heating_element.live=0V, cut_out.b=0.3ohm, cut_out.b/neutral=open"
+    add("--seen", metavar="POINT=READING", action="append", default=[], help=text)
+    add("--json", action="store_true", help="print JSON")
+
+
+def current(arguments: argparse.Namespace) -> int:
+    """Measure the wiring of a machine."""
+    from collaudo.bench.current import measure_current
+
+    answer = measure_current(
+        arguments.machine,
+        condition=_pairs("--condition", arguments.condition),
+        site=_pairs("--site", arguments.site),
+        lifted=arguments.lift,
+        meter=arguments.meter,
+        volts_between=[(a, b) for a, b in arguments.volts],
+        ohms_between=[(a, b) for a, b in arguments.ohms],
+        insulation_between=[(a, b) for a, b in arguments.insulation],
+        clamp=arguments.clamp,
+        leak=_pairs("--leak", arguments.leak),
+        find=arguments.find,
+        seen=_pairs("--seen", arguments.seen),
+    )
+    if arguments.json:
+        print_json(_plain(asdict(answer)))
+        return 0
+    print("\n".join(_text(answer)))
+    return 0
+
+
+def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for text in given:
+        key, sign, value = text.partition("=")
+        if not (key.strip() and sign and value.strip()):
+            raise InputError(Problem(f"{option} {text[:60]!r} has no =", f"write {option} this=that"))
+        if key in found:
+            raise InputError(Problem(f"{option} {key[:60]} is given twice", "give it once"))
+        found[key.strip()] = value.strip()
+    return found
+
+
+def _plain(value: object) -> object:
+    """What JSON can say: no reading is null."""
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return None if value == float("inf") else value
+
+
+def _text(answer: CurrentAnswer) -> list[str]:
+    lines = [f"{answer.machine}: {answer.title}"]
+    if answer.found:
+        return lines + _found_text(answer.found)
+    if answer.measured:
+        lines += [_measured_text(item) for item in answer.measured]
+    if answer.leakage:
+        lines.append("The leak's way to earth:")
+        lines += [f"  {step.mA:8.3f} mA  {step.name}" for step in answer.leakage.steps]
+    if not answer.measured and not answer.leakage:
+        width = max(len(load.load) for load in answer.loads)
+        for load in answer.loads:
+            acts = "works" if load.acts else "rests"
+            lines.append(f"  {load.load:{width}}  {load.volts_V:6.1f} V  {load.amps_A:7.3f} A  {acts}")
+    if answer.plugged:
+        trips = _TRIPS[answer.trips]
+        lines.append(f"To earth {answer.residual_mA:.3g} mA: a residual-current device of 30 mA {trips}.")
+    return lines
+
+
+def _measured_text(item: Measured) -> str:
+    shown = "nothing" if item.value is None else f"{item.value:.4g} {item.unit}"
+    remark = f" ({item.note})" if item.note else ""
+    return f"  {item.what} {' to '.join(item.between)}: {shown}{remark}"
+
+
+def _found_text(found: Found) -> list[str]:
+    if len(found.suspects) == 1:
+        return [f"{found.load} is dead because nothing leads here: {found.suspects[0]}"]
+    lines = [f"{len(found.suspects)} places could be open:", *wrapped(", ".join(found.suspects), "  ")]
+    if found.next is None:
+        where = (
+            f"all in {found.parts[0]}" if len(found.parts) == 1 and found.parts[0] else "look at each of them"
+        )
+        return [*lines, f"No terminal tells them apart: {where}."]
+    probe = found.next.probe
+    lines.append(f"Measure {probe.how} from {probe.point} to {probe.against}.")
+    lines += wrapped(found.next.caution, "CAUTION: ")
+    unit = "V" if probe.how == "volts" else "ohm"
+    for outcome in found.next.outcomes:
+        lines += wrapped(
+            f"{chance_in_words(outcome.chance)}: {', '.join(outcome.suspects)}",
+            f"  {_span(outcome.low, outcome.high, unit):>20}  ",
+        )
+    return lines
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    if low == float("inf"):
+        return "nothing"
+    first, last = f"{low:.3g}", f"{high:.3g}"
+    if unit == "ohm" and high < 0.5:
+        return "under 0.5 ohm"
+    return f"about {first} {unit}" if first == last else f"{first} to {last} {unit}"

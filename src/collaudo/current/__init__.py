@@ -1,0 +1,1 @@
+"""The machine's wiring as a meter finds it: volts, ohms, amperes, insulation, and where to measure next."""
