@@ -170,6 +170,7 @@ def _tables(problem: Problem, absolute: float) -> Any:
         "vapour": k.VAPOUR, "member": k.MEMBER, "wall": k.WALL, "link": k.LINK, "heater": k.HEATER,
         "lag": k.LAG, "regulator": k.REGULATOR, "meter": k.METER,
         "contact": k.CONTACT, "load": k.LOAD, "device": k.DEVICE,
+        "resistor": k.RESISTOR, "source": k.SOURCE,
     }  # fmt: skip
     values: dict[str, Any] = {name: k.records(0, kind) for name, kind in kinds.items()}
     values.update(
@@ -183,7 +184,7 @@ def _tables(problem: Problem, absolute: float) -> Any:
         watched_zone=np.zeros(0, np.int64),
         loop_edge_start=np.zeros(1, np.int64),
         loop_cell_start=np.zeros(1, np.int64),
-        supply=np.array([0, 1, 2]),
+        supply=np.array([0, 0]),
         site=np.array([230.0, 230.0, 50.0, 50.0, 101325.0]),
         state_count=np.array([n, total]),
         state=state,

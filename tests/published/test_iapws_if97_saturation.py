@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 
+from collaudo.fluid.boiling_point import boiling_point_K
 from collaudo.fluid.water import (
     WATER_GAS_CONSTANT,
     liquid_density,
@@ -33,6 +34,7 @@ def test_saturation_pressure_is_that_of_table_35(temperature_K: float, pressure_
 @pytest.mark.parametrize(("pressure_MPa", "temperature_K"), TABLE_36)
 def test_saturation_temperature_is_that_of_table_36(pressure_MPa: float, temperature_K: float) -> None:
     assert saturation_temperature(pressure_MPa * 1e6) == pytest.approx(temperature_K, rel=2e-9)
+    assert boiling_point_K(pressure_MPa * 1e6) == pytest.approx(temperature_K, rel=2e-9)
 
 
 def test_the_gas_constant_is_that_of_equation_1() -> None:

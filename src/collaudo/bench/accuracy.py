@@ -14,7 +14,7 @@ from collaudo.diagnosis.cache import DRAWS, key_of
 from collaudo.diagnosis.signature_set import NO_FAULT
 from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.machine.load import find_machine
-from collaudo.parts.circuit import Site
+from collaudo.machine.site import home_site
 
 RTOL = 1e-6
 SHARE_ALLOWED = 0.1
@@ -54,7 +54,7 @@ def readings_moved(machine: str, progress: Callable[[int, int], None] | None = N
     course = course_for(described)
 
     def taken(rtol: float, cell_factor: int) -> Taken:
-        return take_all(course, described, Site(), rtol=rtol, cell_factor=cell_factor)
+        return take_all(course, described, home_site(described), rtol=rtol, cell_factor=cell_factor)
 
     plain, tighter, finer = taken(RTOL, 1), taken(0.5 * RTOL, 1), taken(RTOL, 2)
     sound = signatures.number[signatures.cause_index[NO_FAULT]]

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine
-from collaudo.parts.circuit import Circuit, Device, Site
+from collaudo.parts.circuit import Circuit, Device
 
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
 
+_SHORT = "short circuit"
 _FILLING = {
     0: "water at the probe",
     1: "probe dry, waits",
@@ -34,6 +36,9 @@ def events_of(run: Run) -> list[Event]:
     words = states_in_words(run.machine)
     found = []
     for time_s, name, state in run.events:
+        if name == _SHORT:
+            found.append(Event(time_s, name, "two conductors of the mains meet, the fuse before them blows"))
+            continue
         device = name.removesuffix(" chatters")
         known = words[device].get(int(state), f"state {state:g}")
         found.append(Event(time_s, device, known if device == name else f"chatters, is held {known}"))
@@ -42,9 +47,7 @@ def events_of(run: Run) -> list[Event]:
 
 def states_in_words(machine: Machine) -> dict[str, dict[int, str]]:
     """For each device of a machine what its states are called."""
-    circuit = Circuit(Site())
-    for part in machine.parts.values():
-        part.describe(circuit)
+    circuit = described(machine)
     return {device.part: _words(device, circuit) for device in circuit.devices}
 
 

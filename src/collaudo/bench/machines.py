@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from collaudo.machine.load import find_machine, library_ids, read_machine
+from collaudo.machine.library import library_ids
+from collaudo.machine.load import find_machine, read_machine, whole_machine
 from collaudo.machine.model import Machine
+from collaudo.machine.writer import dump
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,24 @@ def machines() -> list[MachineSummary]:
 def check_machine(path: str) -> MachineSummary:
     """Read a machine file; `MachineFileError` holds everything that is wrong with it."""
     return _summary(read_machine(Path(path), name=path))
+
+
+@dataclass(frozen=True)
+class WholeMachine:
+    """A machine with all it takes from those it is like."""
+
+    data: dict[str, Any]
+    """As a machine file holds it."""
+
+    @property
+    def text(self) -> str:
+        """The machine file."""
+        return dump(self.data)
+
+
+def show_machine(name_or_path: str) -> WholeMachine:
+    """A machine of the library or of a file, whole."""
+    return WholeMachine(whole_machine(name_or_path))
 
 
 def _summary(machine: Machine) -> MachineSummary:

@@ -65,6 +65,10 @@ class Reading:
     relative: bool = False
     formula: Formula | None = None
     outcomes: tuple[Outcome, ...] = ()
+    why: str = ""
+    """What makes a sound machine show this, and what it is when it does not; half a line."""
+    for_roles: tuple[str, ...] = ()
+    """Roles without which there is no such reading, besides those its formulas name."""
 
     @property
     def by_chance(self) -> bool:
@@ -73,9 +77,9 @@ class Reading:
 
     @property
     def roles(self) -> frozenset[str]:
-        """Roles its formulas need."""
+        """Roles it needs."""
         formulas = [self.formula, *(outcome.formula for outcome in self.outcomes)]
-        return frozenset().union(*(formula.roles for formula in formulas if formula))
+        return frozenset(self.for_roles).union(*(formula.roles for formula in formulas if formula))
 
 
 @dataclass(frozen=True)
@@ -95,6 +99,8 @@ class Check:
     hazards: tuple[str, ...]
     for_roles: tuple[str, ...]
     """Roles without which it cannot be made."""
+    unless_roles: tuple[str, ...]
+    """Roles of machines it is not for (they have a better one)."""
     operations: Node | None
     readings: tuple[Reading, ...]
     asked: bool
@@ -157,6 +163,7 @@ _ALLOWED = (
     "lid",
     "hazards",
     "for",
+    "unless",
     "operations",
     "asked",
 )
@@ -197,6 +204,7 @@ def _check(root: Node, name: str, problems: Problems) -> Check:
         lid=word("lid", "any", LIDS),
         hazards=several("hazards", HAZARDS),
         for_roles=several("for"),
+        unless_roles=several("unless"),
         operations=operations,
         readings=tuple(
             _reading(child, f"{name}.{key}", marks, problems)
@@ -218,7 +226,7 @@ def _marks(operations: Node) -> tuple[str, ...]:
 
 
 def _reading(node: Node, name: str, marks: tuple[str, ...], problems: Problems) -> Reading:
-    allowed = ("title", "unit", "scale", "with", "bias", "noise", "formula", "outcomes")
+    allowed = ("title", "why", "unit", "scale", "with", "bias", "noise", "formula", "outcomes", "for")
     given = take_mapping(node, name, problems, allowed=allowed, required=("title",))
 
     def word(key: str, known: tuple[str, ...] = ()) -> str:
@@ -240,7 +248,8 @@ def _reading(node: Node, name: str, marks: tuple[str, ...], problems: Problems) 
         )
     return Reading(
         name, word("title"), word("unit"), word("scale", SCALES) or "identity", instrument.name,
-        bias, noise, instrument.relative, formula, outcomes,
+        bias, noise, instrument.relative, formula, outcomes, word("why"),
+        texts(given["for"], f"{name}.for", problems) if "for" in given else (),
     )  # fmt: skip
 
 

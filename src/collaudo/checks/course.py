@@ -58,7 +58,7 @@ def course_for(machine: Machine) -> Course:
     problems = Problems()
     checks = []
     for check in all_checks():
-        if not set(check.for_roles) <= bound.keys():
+        if not set(check.for_roles) <= bound.keys() or set(check.unless_roles) & bound.keys():
             continue
         operations = read_operations(check.operations, machine, problems, bound) if check.operations else ()
         readings = tuple(reading for reading in check.readings if reading.roles <= bound.keys())

@@ -1,8 +1,9 @@
 """Which part of a machine plays which role: checks and causes speak of roles, machines of names.
 
-A role is a kind of part, where need be of a certain field (a tap that passes steam) or joined by a line to a
-part of another role (the gauge on the boiler). A machine that has no such part has no such role, and what
-needs the role does not apply to it.
+A role is a kind of part, where need be of a certain field (a tap that passes steam), named in a field by the
+part of another role (the element in the boiler), joined by a line to a part of another role (the gauge on the
+boiler) or the one besides a part of another role (the second group). A machine that has no such part has no
+such role, and what needs the role does not apply to it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from collaudo.checks.files import library_file
 from collaudo.errors import CatalogueError
 from collaudo.machine.model import Machine
 from collaudo.machine.source import Problems, read_source, take_mapping, take_text
+from collaudo.parts.part import Part, declared_fields
 
 _WORD = re.compile(r"(?<![\w.])[a-z][a-z0-9_]*")
 
@@ -26,8 +28,10 @@ class Role:
 
     kinds: tuple[str, ...]
     fields: Mapping[str, str] = field(default_factory=dict)
-    joined_to: str = ""
-    """Role at the other end of one of its lines; empty: any."""
+    joined_to: tuple[str, ...] = ()
+    """Roles one of which is at the other end of one of its lines; empty: any."""
+    besides: str = ""
+    """Role whose part it is not; empty: none."""
 
 
 @cache
@@ -40,12 +44,12 @@ def all_roles() -> dict[str, Role]:
         given = take_mapping(node, f"role {name}", problems, required=("kind",))
         words = {key: take_text(child, f"{name}.{key}", problems) or "" for key, child in given.items()}
         kinds = tuple(words.pop("kind", "").split(" or "))
-        joined_to = words.pop("joined_to", "")
-        if joined_to and joined_to not in roles:
-            problems.add(
-                f"role {name} is joined to the unknown role {joined_to!r}", node, "name one above it"
-            )
-        roles[name] = Role(kinds, words, joined_to)
+        joined_to = tuple(filter(None, words.pop("joined_to", "").split(" or ")))
+        besides = words.pop("besides", "")
+        for other in (*joined_to, *filter(None, [besides])):
+            if other not in roles:
+                problems.add(f"role {name} speaks of the unknown role {other!r}", node, "name one above it")
+        roles[name] = Role(kinds, words, joined_to, besides)
     problems.raise_if_any(CatalogueError)
     return roles
 
@@ -60,15 +64,22 @@ def bind_roles(machine: Machine) -> dict[str, str]:
     bound: dict[str, str] = {}
     for role_name, role in all_roles().items():
         for part in machine.parts.values():
-            if part.kind not in role.kinds:
-                continue
-            if any(getattr(part, key, None) != word for key, word in role.fields.items()):
-                continue
-            if role.joined_to and bound.get(role.joined_to) not in neighbours.get(part.name, set()):
-                continue
-            bound[role_name] = part.name
-            break
+            if _plays(part, role, bound, neighbours.get(part.name, set())):
+                bound[role_name] = part.name
+                break
     return bound
+
+
+def _plays(part: Part, role: Role, bound: Mapping[str, str], neighbours: set[str]) -> bool:
+    if part.kind not in role.kinds or (role.besides and part.name == bound.get(role.besides)):
+        return False
+    known = declared_fields(type(part))
+    for key, word in role.fields.items():
+        # A field that names a part is compared with the part that plays the role.
+        wanted = bound.get(word) if "names" in known.get(key, {}) else word
+        if wanted is None or getattr(part, key, None) not in wanted.split(" or "):
+            return False
+    return not role.joined_to or any(bound.get(other) in neighbours for other in role.joined_to)
 
 
 def roles_in(place: str) -> list[str]:

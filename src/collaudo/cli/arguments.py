@@ -5,7 +5,13 @@ from __future__ import annotations
 import argparse
 import math
 
-from collaudo.cli import catalogue_commands, commands, diagnosis_commands, measure_commands
+from collaudo.cli import (
+    catalogue_commands,
+    commands,
+    diagnosis_commands,
+    machine_commands,
+    measure_commands,
+)
 
 _CAUTION = (
     "Espresso machines work with steam, pressure and mains. Local codes and licensed practice come first; "
@@ -15,6 +21,7 @@ LEAST_RTOL, MOST_RTOL = 1e-9, 1e-2
 LEAST_CASES = 25
 LEAST_DRAWS, MOST_DRAWS = 2, 64
 MACHINE = "a machine of the library or a machine file"
+UNITS = ("bar", "psi", "degC", "degF")
 
 
 def make_parser() -> argparse.ArgumentParser:
@@ -51,14 +58,45 @@ def _machines(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     many = _word(words, "machines", "list the machines of the library", commands.machines)
     many.add_argument("--json", action="store_true", help="print JSON: a list of objects with id and title")
     one = words.add_parser("machine", help="work with a machine file", allow_abbrev=False)
+    each = one.add_subparsers(metavar="COMMAND", required=True)
     check = _word(
-        one.add_subparsers(metavar="COMMAND", required=True),
+        each,
         "check",
         "read a machine file and say everything that is wrong with it",
-        commands.machine_check,
+        machine_commands.machine_check,
     )
     check.add_argument("file", metavar="FILE", help="a machine file")
     check.add_argument("--json", action="store_true", help="print JSON")
+    show = _word(
+        each,
+        "show",
+        "print a machine whole, with all it takes from those it is like",
+        machine_commands.machine_show,
+    )
+    show.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    show.add_argument("--json", action="store_true", help="print JSON")
+    _machine_new(each)
+
+
+def _machine_new(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    new = _word(
+        words,
+        "new",
+        "make a machine file like another, asking what is known of this one",
+        machine_commands.machine_new,
+    )
+    new.add_argument("--like", metavar="MACHINE", required=True, help=f"{MACHINE}: what it is built like")
+    new.add_argument(
+        "--answer",
+        metavar="KEY=VALUE",
+        action="append",
+        default=[],
+        help="answer without being asked: boiler.volume_l=2.1, title='The one by the window'",
+    )
+    new.add_argument("--questions", action="store_true", help="list the questions, their units and ranges")
+    new.add_argument("-o", "--output", metavar="FILE", help="write it to a file")
+    new.add_argument("--force", action="store_true", help="write over a file that is there")
+    new.add_argument("--json", action="store_true", help="print JSON; nothing is asked")
 
 
 def _diagnosis(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -86,6 +124,17 @@ def _diagnosis(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
     )
     expect.add_argument(
         "--setting", metavar="NAME=VALUE", action="append", default=[], help="boiler_pressure='1.2 bar'"
+    )
+    expect.add_argument(
+        "--units",
+        metavar="UNIT",
+        action="append",
+        default=[],
+        choices=UNITS,
+        help=f"read in these units, one each time: {', '.join(UNITS)}",
+    )
+    expect.add_argument(
+        "-o", "--output", metavar="FILE", help="write a sheet for the wall: FILE.html or FILE.pdf"
     )
     expect.add_argument("--json", action="store_true", help="print JSON: a list of readings")
     signatures = words.add_parser(

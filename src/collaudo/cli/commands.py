@@ -26,25 +26,6 @@ def machines(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def machine_check(arguments: argparse.Namespace) -> int:
-    """Say whether a machine file can be used."""
-    from collaudo.bench.machines import check_machine
-
-    try:
-        found = check_machine(arguments.file)
-    except InputError as fault:
-        if arguments.json:
-            problems = [asdict(problem) for problem in fault.problems]
-            print_json({"file": arguments.file, "fine": False, "problems": problems})
-        raise
-    if arguments.json:
-        print_json({"file": arguments.file, "fine": True, "problems": [], **asdict(found)})
-        return 0
-    print(f"{arguments.file}: {found.id}, {found.title}")
-    print(f"fine: {found.parts} parts, {found.lines} lines, {found.wires} wires")
-    return 0
-
-
 def run(arguments: argparse.Namespace) -> int:
     """Perform a session."""
     from collaudo.bench.session import run_session

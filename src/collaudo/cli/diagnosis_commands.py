@@ -8,13 +8,14 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from collaudo.cli.output import DrawProgress, in_words, note, print_json
-from collaudo.cli.words import chance_in_words, digits_of, wrapped
+from collaudo.cli.words import chance_in_words, wrapped
 from collaudo.errors import InputError, Problem
-from collaudo.quantities.units import unit_of
+from collaudo.quantities.digits import digits_of
+from collaudo.quantities.units import Choice, unit_of
 
 if TYPE_CHECKING:
     from collaudo.bench.answer import Answer
-    from collaudo.bench.expect import Expected
+    from collaudo.bench.expected import Expected
 
 STOPPED = 130
 _GO_ON = "Stopped. What is done is kept: the same command goes on from there."
@@ -68,24 +69,38 @@ def _stopped(progress: DrawProgress) -> int:
 
 
 def expect(arguments: argparse.Namespace) -> int:
-    """Print what a sound machine shows in every check."""
+    """Print what a sound machine shows in every check, or write it on a sheet for the wall."""
     from collaudo.bench.expect import expect as ask
+    from collaudo.bench.expected import in_units
+    from collaudo.reports.files import form_of, write_wall_sheet
 
     site, settings = _pairs("--site", arguments.site), _pairs("--setting", arguments.setting)
+    choice = _units(arguments.units)
+    if arguments.output:
+        form_of(arguments.output)
     progress = DrawProgress()
     try:
-        found = ask(arguments.machine, site, settings, progress)
+        found = in_units(ask(arguments.machine, site, settings, progress), choice)
     except KeyboardInterrupt:
         return _stopped(progress)
     for key in found.unused:
         note(f"site.{key} changes none of these readings")
+    if arguments.output:
+        write_wall_sheet(arguments.output, found)
+        note(f"{arguments.output}: {len(found.readings)} readings of {len(found.checks)} checks")
     if arguments.json:
         print_json([asdict(reading) for reading in found.readings])
-        return 0
-    print(f"{found.machine}: {found.title}")
-    print("What a sound machine shows: nine of ten lie between low and high, the typical one in between.")
-    print("\n".join(_expected_text(found.readings)))
+    elif not arguments.output:
+        print(f"{found.machine}: {found.title}")
+        print("What a sound machine shows: nine of ten lie between low and high, the typical one in between.")
+        print("\n".join(_expected_text(found.readings)))
     return 0
+
+
+def _units(given: Iterable[str]) -> Choice:
+    """The last word for a pressure and the last for a temperature."""
+    words = {unit_of(word).dimension: word for word in given}
+    return Choice(words.get("pressure", "bar"), words.get("temperature", "degC"))  # type: ignore[arg-type]
 
 
 def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import textwrap
 
+from collaudo.quantities.digits import digits_of
 from collaudo.quantities.units import unit_of
 
 WIDTH = 100
@@ -35,14 +36,6 @@ def range_in_words(low: float, high: float, unit: str) -> str:
     first, last = f"{low:z.{digits}f}", f"{high:z.{digits}f}"
     span = first if first == last else f"{first} to {last}"
     return f"{span} {unit_of(unit).text}".rstrip()
-
-
-def digits_of(value: float, unit: str) -> int:
-    """Digits behind the point that are worth reading."""
-    size = abs(value)
-    if unit == "bar":
-        return 2 if size < 2.0 else 1
-    return 0 if size >= 20.0 and unit not in ("degC", "K", "ohm") else 1
 
 
 def minutes_in_words(minutes: float, waiting: float = 0.0) -> str:

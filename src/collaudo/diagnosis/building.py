@@ -29,7 +29,7 @@ from collaudo.diagnosis.signature_set import NO_FAULT, CauseInfo, CheckInfo, Rea
 from collaudo.diagnosis.surrogate import fit_surrogate, save_with_surrogate
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
-from collaudo.parts.circuit import Site
+from collaudo.machine.site import home_site
 
 SEED = 1
 SIGNATURE_RTOL = 1e-3
@@ -65,7 +65,7 @@ def severities(cause: Cause, count: int) -> list[float]:
 
 def drawn_machines(setup: Setup, count: int) -> list[Drawn]:
     """The drawn machines of a build."""
-    return draw_machines(setup.machine, Site(), setup.course.bound, count, SEED)
+    return draw_machines(setup.machine, home_site(setup.machine), setup.course.bound, count, SEED)
 
 
 def take_draw(machine_id: str, number: int, sound_only: bool = False) -> list[Taken]:

@@ -21,7 +21,7 @@ from collaudo.diagnosis.building import Setup
 from collaudo.diagnosis.noise import Finding
 from collaudo.diagnosis.signature_set import NO_FAULT, CauseInfo
 from collaudo.machine.model import Machine
-from collaudo.parts.circuit import Site
+from collaudo.machine.site import home_site
 from collaudo.parts.part import declared_fields
 
 CASE_SEED = 7_000_000
@@ -77,7 +77,8 @@ def chosen_cause(causes: Sequence[Cause], number: int, by_frequency: bool) -> tu
 def make_case(setup: Setup, number: int, by_frequency: bool, rtol: float) -> Unseen:
     """Case ``number`` on the twin."""
     cause, severity = chosen_cause(setup.causes, number, by_frequency)
-    drawn = draw_machines(setup.machine, Site(), setup.course.bound, 1, CASE_SEED + number)[0]
+    site = home_site(setup.machine)
+    drawn = draw_machines(setup.machine, site, setup.course.bound, 1, CASE_SEED + number)[0]
     faulty = put_in(cause, severity, other_model(drawn.machine), drawn.site, setup.course.bound)
     taken = take_all(
         setup.course, faulty.machine, faulty.site, faulty.held, rtol=rtol, cell_factor=CELL_FACTOR

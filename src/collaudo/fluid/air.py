@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from math import sqrt
 
-from collaudo.compiled import compiled
 from collaudo.fluid import atmosphere
 
 R_AIR = atmosphere.R_AIR
@@ -22,13 +21,11 @@ CV_AIR = CP_AIR - R_AIR
 ZERO_CELSIUS_K = 273.15
 
 
-@compiled
 def air_energy(T_K: float) -> tuple[float, float]:
     """Internal energy [J/kg] of air above 273.15 K and its slope [J/(kg K)]."""
     return CV_AIR * (T_K - ZERO_CELSIUS_K), CV_AIR
 
 
-@compiled
 def air_enthalpy(T_K: float) -> tuple[float, float]:
     """Enthalpy [J/kg] of air, ``air_energy + R T``, and its slope [J/(kg K)]."""
     return CV_AIR * (T_K - ZERO_CELSIUS_K) + R_AIR * T_K, CP_AIR

@@ -13,6 +13,7 @@ from __future__ import annotations
 from math import exp, log, sqrt
 
 from collaudo.compiled import compiled
+from collaudo.fluid.boiling_point import SATURATION
 from collaudo.fluid.water_coefficients import (
     LIQUID_CONDUCTIVITY,
     LIQUID_DENSITY,
@@ -31,11 +32,7 @@ WATER_GAS_CONSTANT = 461.526
 
 ZERO_CELSIUS_K = 273.15
 
-# IAPWS R7-97(2012), Table 34.
-_N1, _N2, _N3 = 0.11670521452767e4, -0.72421316703206e6, -0.17073846940092e2
-_N4, _N5, _N6 = 0.12020824702470e5, -0.32325550322333e7, 0.14915108613530e2
-_N7, _N8, _N9 = -0.48232657361591e4, 0.40511340542057e6, -0.23855557567849
-_N10 = 0.65017534844798e3
+_N1, _N2, _N3, _N4, _N5, _N6, _N7, _N8, _N9, _N10 = SATURATION
 
 # Equation 30 is singular at 650.2 K and is left along its tangent before that; its value and slope there.
 _T_COLD_K, _P_COLD_PA, _DP_COLD = 250.0, 95.25391540511556, 8.445751856257024

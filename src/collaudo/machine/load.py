@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import re
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from collaudo.errors import MachineFileError, near_misses, unknown_name
+from collaudo.errors import MachineFileError, near_misses
+from collaudo.machine.library import library_ids, library_text
+from collaudo.machine.like import expanded, opened
 from collaudo.machine.model import LineBetween, Machine, Setting, field_problem
+from collaudo.machine.overlay import TOP_KEYS
+from collaudo.machine.places import read_places
 from collaudo.machine.source import (
     Node,
     Problems,
-    read_source,
     take_list,
     take_mapping,
     take_number,
     take_text,
 )
+from collaudo.machine.spreads import read_spreads
 from collaudo.machine.validate import check_topology
 from collaudo.parts.part import Part, all_kinds, declared_fields
+
+__all__ = ["find_machine", "library_ids", "library_text", "read_machine", "whole_machine"]
 
 LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings": (0.0, 200.0)}
 """What a line may say of itself, and its range."""
@@ -27,55 +32,65 @@ LINE_NUMBERS = {"bore_mm": (0.2, 60.0), "length_mm": (0.0, 50_000.0), "fittings"
 MACHINE_ID = "[a-z0-9]+(-[a-z0-9]+)*"
 PART_NAME = "[a-z][a-z0-9_]*"
 
+_MAY = ("settings", "spreads", "drawing", "like")
 _LINE_NEEDS = ("from", "to", "bore_mm")
 _SETTING_NEEDS = ("sets", "low", "high")
 
 
-def library_ids() -> list[str]:
-    """Machines the library holds."""
-    folder = resources.files("collaudo.library") / "machines"
-    return sorted(p.name.removesuffix(".yaml") for p in folder.iterdir() if p.name.endswith(".yaml"))
-
-
-def library_text(machine_id: str) -> str:
-    """The file of a machine of the library; `UnknownNameError` with near misses otherwise."""
-    if machine_id not in library_ids():
-        raise unknown_name("machine", machine_id, library_ids())
-    folder = resources.files("collaudo.library") / "machines"
-    return (folder / f"{machine_id}.yaml").read_text(encoding="utf-8")
-
-
 def find_machine(name_or_path: str) -> Machine:
     """A machine of the library by its id, or one of your own by its file."""
-    if name_or_path not in library_ids() and (
-        name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists()
-    ):
-        return read_machine(Path(name_or_path), name=name_or_path)
-    return read_machine(library_text(name_or_path), name=f"{name_or_path}.yaml")
+    source, name = _source(name_or_path)
+    return read_machine(source, name=name)
 
 
-def read_machine(source: Path | str, *, name: str = "") -> Machine:
-    """Read and validate; raises `MachineFileError` listing every problem."""
-    root = read_source(source, name=name, error=MachineFileError)
+def whole_machine(name_or_path: str) -> dict[str, Any]:
+    """A machine as plain data of one file, with all it takes from those it is ``like``."""
+    find_machine(name_or_path)
+    plain: dict[str, Any] = expanded(opened(*_source(name_or_path)), Problems()).plain()
+    return {key: plain[key] for key in TOP_KEYS if key in plain}
+
+
+def _source(name_or_path: str) -> tuple[Path | str, str]:
+    """A file or a text, and what messages call it."""
+    own = name_or_path.endswith((".yaml", ".yml")) or Path(name_or_path).exists()
+    if own and name_or_path not in library_ids():
+        return Path(name_or_path), name_or_path
+    return library_text(name_or_path), f"{name_or_path}.yaml"
+
+
+def read_machine(source: Path | str | bytes, *, name: str = "", folder: Path | None = None) -> Machine:
+    """Read and validate; raises `MachineFileError` listing every problem.
+
+    ``folder`` is where the files lie that a text is ``like``; without it a text can be like a machine of the
+    library alone.
+    """
     problems = Problems()
+    machine, where = _machine(expanded(opened(source, name, folder), problems), problems)
+    if not problems:
+        check_topology(machine, where, problems)
+    problems.raise_if_any(MachineFileError)
+    return machine
+
+
+def _machine(root: Node, problems: Problems) -> tuple[Machine, dict[str, Node]]:
+    """The machine of a whole tree, and where its parts and fields stand."""
     top = take_mapping(
-        root,
-        "the machine file",
-        problems,
-        allowed=("settings",),
-        required=("machine", "title", "parts", "lines", "wires"),
+        root, "the machine file", problems, allowed=_MAY, required=[k for k in TOP_KEYS if k not in _MAY]
     )
     identity = _identity(top["machine"], problems) if "machine" in top else ""
     title = take_text(top["title"], "title", problems) if "title" in top else ""
     parts, where = _parts(top["parts"], problems) if "parts" in top else ({}, {})
     lines = _lines(top["lines"], problems) if "lines" in top else []
+    if not isinstance(top["parts"].value if "parts" in top else None, dict):
+        top = {}  # nothing can name a part where there are none
     wires = _wires(top["wires"], parts, where, problems) if "wires" in top else []
     settings = _settings(top["settings"], parts, where, problems) if "settings" in top else {}
-    machine = Machine(identity or "", title or "", parts, tuple(lines), tuple(wires), settings, root.file)
-    if not problems:
-        check_topology(machine, where, problems)
-    problems.raise_if_any(MachineFileError)
-    return machine
+    spreads = read_spreads(top["spreads"], parts, where, problems) if "spreads" in top else {}
+    drawing = read_places(top["drawing"], where, problems) if "drawing" in top else {}
+    machine = Machine(
+        identity or "", title or "", parts, tuple(lines), tuple(wires), settings, root.file, spreads, drawing
+    )
+    return machine, where
 
 
 def _identity(node: Node, problems: Problems) -> str | None:
@@ -138,7 +153,8 @@ def _lines(node: Node, problems: Problems) -> list[LineBetween]:
         ends = [take_text(given[key], key, problems) for key in ("from", "to")]
         numbers = {key: _line_number(given[key], key, problems) for key in LINE_NUMBERS if key in given}
         if ends[0] and ends[1]:
-            lines.append(LineBetween(ends[0], ends[1], **{"length_mm": 0.0, **numbers}, line=entry.line))
+            said = {"length_mm": 0.0, **numbers}
+            lines.append(LineBetween(ends[0], ends[1], **said, line=entry.line, file=entry.file))
     return lines
 
 

@@ -20,6 +20,8 @@ class LineBetween:
     length_mm: float
     fittings: float = 0.0
     line: int = 0
+    file: str = ""
+    """Line and file it stands in."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,15 @@ class Setting:
 
 
 @dataclass(frozen=True)
+class SpreadOf:
+    """How much one value differs between machines of this kind."""
+
+    way: str
+    """share: of the value; sd: in the field's own unit; log: by factors."""
+    amount: float
+
+
+@dataclass(frozen=True)
 class Machine:
     """Parts by name, lines, wires, settings."""
 
@@ -43,6 +54,10 @@ class Machine:
     wires: tuple[tuple[str, str], ...]
     settings: Mapping[str, Setting] = field(default_factory=dict)
     file: str = ""
+    spreads: Mapping[str, SpreadOf] = field(default_factory=dict)
+    """By ``part.field``; they go before the spreads of the library."""
+    drawing: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    """Column and row of parts in the drawing; empty: laid out by itself."""
 
     def part(self, name: str) -> Part:
         """The part called ``name``; `UnknownNameError` with near misses otherwise."""
@@ -96,4 +111,4 @@ def field_problem(key: str, value: float | str, declared: Mapping[str, object]) 
     return ""
 
 
-__all__ = ["LineBetween", "Machine", "Problem", "Setting", "UnknownNameError", "field_problem"]
+__all__ = ["LineBetween", "Machine", "Problem", "Setting", "SpreadOf", "UnknownNameError", "field_problem"]

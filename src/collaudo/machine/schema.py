@@ -12,6 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from collaudo.machine.load import LINE_NUMBERS, MACHINE_ID, PART_NAME
+from collaudo.machine.overlay import NONE
+from collaudo.machine.places import LIMITS
+from collaudo.machine.spreads import WAYS
 from collaudo.parts.part import Part, all_kinds, declared_fields
 
 FILE_NAME = "machine.schema.json"
@@ -27,15 +30,26 @@ def machine_schema() -> Schema:
         "title": "Machine",
         "description": "Parts, the lines between their ports, the wires between their terminals, settings.",
         "type": "object",
-        "required": ["machine", "title", "parts", "lines", "wires"],
+        "required": ["machine", "title"],
         "additionalProperties": False,
         "properties": {
             "machine": {"type": "string", "pattern": f"^{MACHINE_ID}$", "description": "id"},
             "title": {"type": "string", "description": "what it is, in words"},
-            "parts": _parts(kinds),
+            "like": {"type": "string", "description": "a machine of the library, or a file beside this one"},
+            "parts": {"type": "object", "propertyNames": {"pattern": f"^{PART_NAME}$"}},
             "lines": {"type": "array", "items": _line(kinds)},
             "wires": {"type": "array", "items": _wire(kinds)},
-            "settings": {"type": "object", "additionalProperties": _setting()},
+            "without_lines": {"type": "array", "items": _ends_of("port", kinds)},
+            "without_wires": {"type": "array", "items": _ends_of("terminal", kinds)},
+            "settings": {"type": "object"},
+            "spreads": {"type": "object"},
+            "drawing": {"type": "object"},
+        },
+        "if": {"required": ["like"]},
+        "then": {"properties": _what_differs(kinds)},
+        "else": {
+            "required": ["parts", "lines", "wires"],
+            "properties": _whole(kinds) | {"without_lines": False, "without_wires": False},
         },
         "$defs": {word: _kind(kind) for word, kind in kinds.items()},
     }
@@ -46,7 +60,22 @@ def schema_text() -> str:
     return json.dumps(machine_schema(), indent=1, ensure_ascii=False) + "\n"
 
 
-def _parts(kinds: dict[str, type[Part]]) -> Schema:
+def _whole(kinds: dict[str, type[Part]]) -> Schema:
+    """What stands under a name in a file that gives a whole machine."""
+    entries = {"parts": _part(kinds), "settings": _setting(), "spreads": _spread(), "drawing": _place()}
+    return {key: {"additionalProperties": entry} for key, entry in entries.items()}
+
+
+def _what_differs(kinds: dict[str, type[Part]]) -> Schema:
+    """The same in a file that is ``like`` another: some of it, or the word that takes it out."""
+    entries = {"parts": _part(kinds), "settings": _setting(), "spreads": _spread(), "drawing": _place()}
+    for key in ("parts", "settings"):
+        del entries[key]["required"]
+    gone = {"const": NONE, "description": "takes it out"}
+    return {key: {"additionalProperties": {"anyOf": [gone, entry]}} for key, entry in entries.items()}
+
+
+def _part(kinds: dict[str, type[Part]]) -> Schema:
     cases = [
         {
             "if": {"properties": {"kind": {"const": word}}, "required": ["kind"]},
@@ -54,14 +83,23 @@ def _parts(kinds: dict[str, type[Part]]) -> Schema:
         }
         for word in kinds
     ]
-    part = {
+    return {
         "type": "object",
         "required": ["kind"],
         "properties": {"kind": {"enum": list(kinds), "description": "what kind of part it is"}},
         "allOf": cases,
     }
-    names = {"pattern": f"^{PART_NAME}$"}
-    return {"type": "object", "propertyNames": names, "additionalProperties": part}
+
+
+def _spread() -> Schema:
+    ways = {way: {"type": "number", "minimum": low, "maximum": high} for way, (low, high) in WAYS.items()}
+    one = {"minProperties": 1, "maxProperties": 1}
+    return {"type": "object", "properties": ways, "additionalProperties": False, **one}
+
+
+def _place() -> Schema:
+    number = {"type": "number", "minimum": LIMITS[0], "maximum": LIMITS[1]}
+    return {"type": "array", "minItems": 2, "maxItems": 2, "items": number, "description": "column, row"}
 
 
 def _kind(kind: type[Part]) -> Schema:
@@ -92,8 +130,17 @@ def _ends(owners: dict[str, tuple[str, ...]], text: str) -> Schema:
     return {"type": "string", "pattern": f"^{PART_NAME}\\.({'|'.join(words)})$", "description": text}
 
 
+def _end(what: str, kinds: dict[str, type[Part]]) -> Schema:
+    owners = {word: kind.ports if what == "port" else kind.terminals for word, kind in kinds.items()}
+    return _ends(owners, f"{what}, 'part.{what}'")
+
+
+def _ends_of(what: str, kinds: dict[str, type[Part]]) -> Schema:
+    return {"type": "array", "minItems": 2, "maxItems": 2, "items": _end(what, kinds)}
+
+
 def _line(kinds: dict[str, type[Part]]) -> Schema:
-    end = _ends({word: kind.ports for word, kind in kinds.items()}, "port, 'part.port'")
+    end = _end("port", kinds)
     numbers = {
         key: {"type": "number", "minimum": low, "maximum": high} for key, (low, high) in LINE_NUMBERS.items()
     }
@@ -106,8 +153,7 @@ def _line(kinds: dict[str, type[Part]]) -> Schema:
 
 
 def _wire(kinds: dict[str, type[Part]]) -> Schema:
-    end = _ends({word: kind.terminals for word, kind in kinds.items()}, "terminal, 'part.terminal'")
-    return {"type": "array", "minItems": 2, "maxItems": 2, "items": end}
+    return _ends_of("terminal", kinds)
 
 
 def _setting() -> Schema:

@@ -1,9 +1,15 @@
-"""Where a machine stands, as session and findings files give it."""
+"""Where a machine stands: at home on the mains its plate names, and as session and findings files give it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from collaudo.fluid.atmosphere import standard_pressure_Pa
+from collaudo.machine.model import Machine
 from collaudo.machine.source import Node, Problems, take_mapping, take_number
+from collaudo.parts.circuit import Site
+from collaudo.parts.mains import Mains
 from collaudo.quantities.units import to_si
 
 KEYS: dict[str, tuple[str, str, float, float]] = {
@@ -16,6 +22,16 @@ KEYS: dict[str, tuple[str, str, float, float]] = {
     "feed_degC": ("feed_K", "degC", 1.0, 40.0),
     "conductivity_uS_per_cm": ("conductivity_uS_per_cm", "", 0.0, 5000.0),
 }
+
+
+def home_site(machine: Machine, given: Mapping[str, float] | None = None) -> Site:
+    """Where a machine stands when nothing is said: on the mains its own plate names; ``given`` goes before.
+
+    ``given`` holds fields of `Site` in SI, as `read_site` gives them.
+    """
+    plates = [part for part in machine.parts.values() if isinstance(part, Mains)]
+    mains = {"mains_V": plates[0].rated_V, "mains_Hz": plates[0].rated_Hz} if plates else {}
+    return replace(Site(), **{**mains, **(given or {})})
 
 
 def read_site(node: Node, problems: Problems) -> dict[str, float]:

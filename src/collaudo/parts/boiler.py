@@ -22,8 +22,10 @@ class Boiler(Part):
 
     kind = "boiler"
     text = "holds hot water and the steam above it"
-    ports: ClassVar[tuple[str, ...]] = ("fill", "steam", "water", "vacuum", "safety", "gauge")
-    open_ports: ClassVar[tuple[str, ...]] = ("fill", "water", "vacuum", "gauge")
+    customer = "keeps hot water and the steam for your milk"
+    fails = "leaks at a joint or furs up: water under the machine, or slow heating"
+    ports: ClassVar[tuple[str, ...]] = ("fill", "steam", "water", "vacuum", "safety", "gauge", "drain")
+    open_ports: ClassVar[tuple[str, ...]] = ("fill", "water", "vacuum", "gauge", "drain")
     relieved_by: ClassVar[str] = "safety_valve"
     volume_l: float = quantity(1.8, 0.1, 30.0, "whole volume")
     filled_share: float = quantity(0.62, 0.05, 0.99, "share filled with water when cold")
@@ -53,6 +55,7 @@ class Boiler(Part):
             ("vacuum", 1, 0.97),
             ("safety", 1, 0.97),
             ("gauge", 1, 0.97),
+            ("drain", 0, 0.02),
         ):
             circuit.ports[self.at(port)] = VesselPort(self.name, cell, level)
         circuit.walls[self.name] = (self.shell_kg * 390.0, circuit.site.room_K)

@@ -16,7 +16,10 @@ class BrewJet(Part):
     """A drilled jet before the group's inlet valve: it softens the rise of pressure at the coffee."""
 
     kind = "brew_jet"
+    symbol = "orifice"
     text = "slows the water on its way to the coffee"
+    customer = "lets the water come on gently"
+    fails = "furs up, and the coffee only drips although the gauge shows full pressure"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     bore_mm: float = quantity(0.7, 0.02, 3.0, "bore")
     length_mm: float = quantity(0.8, 0.1, 10.0, "length of the bore")

@@ -16,6 +16,8 @@ class CheckValve(Part):
 
     kind = "check_valve"
     text = "lets water forward and holds it there"
+    customer = "keeps the water from running back"
+    fails = "leaks back: the pressure falls away after the pump stops, or a boiler fills by itself"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

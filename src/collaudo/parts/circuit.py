@@ -196,6 +196,9 @@ class Lag:
     watch: str
     of: str
     time_s: float
+    shift_K: float = 0.0
+    """What it is read as beyond what it feels; `collaudo.parts.sensing` moves the thresholds of those that
+    read it."""
 
 
 @dataclass(frozen=True)
@@ -213,8 +216,8 @@ class Regulator:
     """A temperature controller whose output is a share of the time (proportional, integral, derivative).
 
     Duty is ``(set_K - T + integral - rate_s dT/dt) / band_K``, held within 0 and 1; the integral grows by the
-    error over ``reset_s`` while the duty is within. ``T`` is what the lag named ``lag`` shows. It acts while the
-    load ``load`` has current, on every heater whose current passes the contact of the device ``drives``.
+    error over ``reset_s`` while the duty is within. ``T`` is what the lag named ``lag`` shows. It acts while
+    the load ``load`` has current, on every heater whose current passes the contact of the device ``drives``.
     """
 
     part: str
@@ -284,9 +287,10 @@ class Device:
 
     part: str
     kind: str
-    """input, two_position, latch, relay, fill_control; window: on while ``low <= input < high``; dose: on from
-    the moment its input is pressed until ``high`` [m3] have passed the meter ``of``, ``time_out_s`` have
-    gone by or the input is pressed again; residual: trips for good when more than ``high`` [A] flows to earth."""
+    """input, two_position, latch, relay, fill_control; window: on while ``low <= input < high``; dose: on
+    from the moment its input is pressed until ``high`` [m3] have passed the meter ``of``, ``time_out_s`` have
+    gone by or the input is let go; residual: trips for good when more than ``high`` [A] flows to earth;
+    overcurrent: trips for good when more than ``high`` [A] flows through its part's own contact."""
     watch: str = "nothing"
     of: str = ""
     load: str = ""
@@ -333,3 +337,5 @@ class Circuit:
     """Inputs a person commands and their value at rest."""
     port_levels: dict[str, float] = field(default_factory=dict)
     """Levels of vessels' ports that another part decides (what is fitted below the screen)."""
+    full_wave: set[str] = field(default_factory=set)
+    """Pumps whose diode lets both halves of each wave pass."""

@@ -15,7 +15,10 @@ class CirculationGroup(Part):
     """Heavy body with a cavity through which the circulation passes; the highest place of the loop."""
 
     kind = "circulation_group"
+    symbol = "group"
     text = "holds the portafilter and keeps the last of the way hot"
+    customer = "holds the coffee and is kept hot by the water that runs through it"
+    fails = "stays too cool when air or scale stops the circulation, and the coffee turns sour"
     ports: ClassVar[tuple[str, ...]] = ("hot", "return", "brew")
     body_kg: float = quantity(4.0, 0.3, 12.0, "mass of the body")
     cavity_ml: float = quantity(25.0, 5.0, 500.0, "water in the cavity")

@@ -15,9 +15,21 @@ class CutOut(Part):
 
     kind = "cut_out"
     text = "cuts the element off when it grows too hot; find out why before it is reset"
+    customer = "switches the heating off before anything overheats"
+    fails = "has opened: the machine has current and stays cold until the reason is found"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     on: str = reference(
-        "heating_element", ("heating_element", "boiler", "circulation_group"), "what it touches"
+        "heating_element",
+        (
+            "heating_element",
+            "cartridge_heater",
+            "boiler",
+            "brew_boiler",
+            "flow_through_heater",
+            "circulation_group",
+            "bolted_group",
+        ),
+        "what it touches",
     )
     opens_degC: float = quantity(165.0, 60.0, 350.0, "temperature at which it opens")
     lag_s: float = quantity(6.0, 0.5, 60.0, "time constant of its bulb")

@@ -21,6 +21,8 @@ class Exchanger(Part):
 
     kind = "exchanger"
     text = "heats the brew water on its way through the boiler"
+    customer = "heats fresh water for your coffee on its way through the boiler"
+    fails = "furs up, and the brew water comes cooler; or a pinhole lets it into the boiler"
     ports: ClassVar[tuple[str, ...]] = ("in", "hot", "return")
     relieved_by: ClassVar[str] = "relief_valve"
     volume_ml: float = quantity(140.0, 20.0, 2000.0, "water in it")

@@ -15,6 +15,8 @@ class Gauge(Part):
 
     kind = "gauge"
     text = "shows the pressure above the room"
+    customer = "shows the pressure"
+    fails = "sticks or shows too much or too little, and good settings look wrong"
     ports: ClassVar[tuple[str, ...]] = ("in",)
     compliance_ml_per_bar: float = quantity(0.01, 0.0, 2.0, "volume the gauge and its line give")
     offset_bar: float = quantity(0.0, -3.0, 3.0, "what it shows beyond the pressure")

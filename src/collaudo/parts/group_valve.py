@@ -15,7 +15,10 @@ class GroupValve(Part):
     """A seat on the lever's cam. Lever: 0 down, 0.5 half way (inlet open, exhaust shut), 1 up (pump too)."""
 
     kind = "group_valve"
+    symbol = "cam_valve"
     text = "opens or shuts the way with the lever"
+    customer = "opens the way when you move the lever"
+    fails = "wears at its seat: drips at rest, or runs to the drain while the coffee runs"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -15,7 +15,10 @@ class InletSelector(Part):
     """Three-port cock: input 0 draws from the tank, 1 from the line."""
 
     kind = "inlet_selector"
+    symbol = "selector_valve"
     text = "chooses between tank and water line"
+    customer = "chooses between tank and water line"
+    fails = "leaks across, and line water finds its way into the tank"
     ports: ClassVar[tuple[str, ...]] = ("tank", "line", "out")
     inward: ClassVar[tuple[str, ...]] = ("tank", "line")
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -22,6 +22,8 @@ class LevelControl(Part):
 
     kind = "level_control"
     text = "feels the level and calls for water"
+    customer = "keeps the boiler filled"
+    fails = "misreads a furred or loose probe: the boiler runs low, or water comes with the steam"
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral", "pump", "valve")
     in_boiler: str = reference("boiler", ("boiler",), "boiler it feels")
     level_share: float = quantity(0.62, 0.05, 0.98, "level the probe's tip stands at (cold)")

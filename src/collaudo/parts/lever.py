@@ -14,6 +14,8 @@ class Lever(Part):
 
     kind = "lever"
     text = "opens the way to the coffee and starts the pump"
+    customer = "starts your coffee"
+    fails = "wears at its spindle and drips, or no longer reaches the switch"
 
     def describe(self, circuit: Circuit) -> None:
         """An input."""

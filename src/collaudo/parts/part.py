@@ -59,6 +59,8 @@ class Part:
     """Ports water only enters by (fitting against the arrow is refused)."""
     outward: ClassVar[tuple[str, ...]] = ()
     terminals: ClassVar[tuple[str, ...]] = ()
+    open_terminals: ClassVar[tuple[str, ...]] = ()
+    """Terminals that may stay unconnected."""
     relieved_by: ClassVar[str] = ""
     """Kind of part that must keep its pressure in bounds, with nothing between that can shut; empty: none."""
 

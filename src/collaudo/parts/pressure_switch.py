@@ -15,6 +15,8 @@ class PressureSwitch(Part):
 
     kind = "pressure_switch"
     text = "holds the boiler's pressure"
+    customer = "keeps the boiler at its pressure"
+    fails = "burns its contact: no heat, or heat without end until the safety valve blows; or it drifts"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     in_boiler: str = reference("boiler", ("boiler",), "boiler it feels")
     opens_bar: float = quantity(1.16, 0.2, 3.0, "pressure at which it opens")

@@ -15,6 +15,8 @@ class Receiver(Part):
 
     kind = "receiver"
     text = "catches what comes out"
+    customer = "catches what comes out"
+    fails = "is full or stands askew, and what it should catch runs beside it"
     ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
     open_ports: ClassVar[tuple[str, ...]] = ("in", "second", "third", "fourth")
     contents: str = choice("nothing", ("nothing", "milk"), "milk: a jug, the wand's tip under the surface")

@@ -15,6 +15,8 @@ class ReliefValve(Part):
 
     kind = "relief_valve"
     text = "opens above its setting and lets water back"
+    customer = "lets off pressure that is more than the coffee needs"
+    fails = "leaks before its setting, and brewing pressure is never reached; or sticks, and pressure climbs"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -16,6 +16,8 @@ class Screen(Part):
 
     kind = "screen"
     text = "spreads the water over the coffee"
+    customer = "spreads the water evenly over the coffee"
+    fails = "clogs with coffee grease: slow, uneven shots"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     bore_mm: float = quantity(6.0, 0.1, 20.0, "one hole as wide as all that are free")
 

@@ -17,6 +17,8 @@ class SolenoidValve(Part):
 
     kind = "solenoid_valve"
     text = "opens when its coil has current"
+    customer = "opens to let water into the boiler"
+    fails = "sticks open and overfills, or stays shut because its coil or its seat is spoilt"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     terminals: ClassVar[tuple[str, ...]] = ("live", "neutral")
     bore_mm: float = quantity(2.0, 0.2, 10.0, "bore of the seat")

@@ -16,6 +16,8 @@ class Strainer(Part):
 
     kind = "strainer"
     text = "keeps grit from the pump"
+    customer = "catches grit before it reaches the pump"
+    fails = "clogs, and the pump howls and pumps less"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -15,6 +15,8 @@ class Switch(Part):
 
     kind = "switch"
     text = "closes a circuit by hand or lever"
+    customer = "switches it on and off"
+    fails = "burns or breaks its contact, and what it switches stays dead or stays on"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     worked_by: str = word("power", "lever or hand that works it")
     closes_at_share: float = quantity(0.5, 0.01, 1.5, "position at which it closes")

@@ -15,6 +15,8 @@ class Tank(Part):
 
     kind = "tank"
     text = "holds the water the pump draws"
+    customer = "holds the water"
+    fails = "runs empty or sits badly on its valve, and the pump draws air"
     ports: ClassVar[tuple[str, ...]] = ("out", "return")
     open_ports: ClassVar[tuple[str, ...]] = ("return",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -15,7 +15,10 @@ class Tap(Part):
     """Opened by hand (input 0..1); what it passes leaves through holes in its tip."""
 
     kind = "tap"
+    symbol = "hand_valve"
     text = "lets steam or hot water out"
+    customer = "gives steam or hot water"
+    fails = "drips from a worn seal, or its tip clogs with milk"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

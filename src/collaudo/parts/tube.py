@@ -23,6 +23,8 @@ class FrictionTube(Part):
 
     kind = "tube"
     text = "holds the water back by friction along its length"
+    customer = "leads the water on"
+    fails = "furs up or kinks, and less comes through"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     bore_mm: float = quantity(4.0, 0.2, 60.0, "bore")
     length_mm: float = quantity(500.0, 1.0, 50_000.0, "length")

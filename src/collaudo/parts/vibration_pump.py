@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Load, Pump
+from collaudo.parts.half_wave import add_half_wave_pump
 from collaudo.parts.part import Part, choice, quantity
 
 
@@ -19,6 +20,8 @@ class VibrationPump(Part):
 
     kind = "vibration_pump"
     text = "raises the water to brew pressure"
+    customer = "brings the water to brewing pressure"
+    fails = "wears, and pressure and flow fall; or its coil breaks, and it is silent"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)
@@ -34,21 +37,18 @@ class VibrationPump(Part):
 
     def describe(self, circuit: Circuit) -> None:
         """A pump that holds when it rests and lets a push from behind through."""
-        circuit.pumps.append(
-            Pump(
-                self.name,
-                self.at("in"),
-                self.at("out"),
-                self.name,
-                vane=False,
-                free_m3_per_s=self.si("free_flow_ml_per_min"),
-                shutoff_Pa=self.si("shutoff_bar"),
-                bend=self.bend_share,
-                rest_area_m2=2.0e-6,
-                back_leak_kg_per_s_Pa=1e-12,
-            )
+        pump = Pump(
+            self.name,
+            self.at("in"),
+            self.at("out"),
+            self.name,
+            vane=False,
+            free_m3_per_s=self.si("free_flow_ml_per_min"),
+            shutoff_Pa=self.si("shutoff_bar"),
+            bend=self.bend_share,
+            rest_area_m2=2.0e-6,
+            back_leak_kg_per_s_Pa=1e-12,
         )
         far_end = "neutral" if self.winding == "sound" else "broken_end"
-        circuit.loads.append(
-            Load(self.name, self.at("live"), self.at(far_end), self.winding_ohm, one_way=True)
-        )
+        load = Load(self.name, self.at("live"), self.at(far_end), self.winding_ohm, one_way=True)
+        add_half_wave_pump(circuit, pump, load)

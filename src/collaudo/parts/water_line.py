@@ -15,6 +15,8 @@ class WaterLine(Part):
 
     kind = "water_line"
     text = "feeds the machine from the building"
+    customer = "brings the water"
+    fails = "is shut or weak, and the pump starves and howls"
     ports: ClassVar[tuple[str, ...]] = ("out",)
     outward: ClassVar[tuple[str, ...]] = ("out",)
 

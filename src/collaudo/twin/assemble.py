@@ -18,13 +18,14 @@ from numpy.typing import NDArray
 from collaudo.fluid.air import R_AIR
 from collaudo.fluid.water import liquid_density, liquid_energy, saturation_pressure
 from collaudo.laws.tube import turbulent_from
-from collaudo.parts.circuit import Cell, Circuit, Command, Contact, Pump, Site, Tube
+from collaudo.parts.circuit import Cell, Circuit, Command, Contact, Device, Pump, Site, Tube
 from collaudo.parts.part import Part
+from collaudo.twin.behind import contacts_of, heaters_behind
 from collaudo.twin.kernel import tables as k
 from collaudo.twin.kernel.flows import PORT_BAND, RESERVOIR_BAND
 from collaudo.twin.layout import Chain, Layout, Line, lay_out
 from collaudo.twin.ordering import ordered_program, padded
-from collaudo.twin.wiring import contacts_of, heaters_behind
+from collaudo.twin.wiring import wire_up
 from collaudo.twin.zones import LoopPath, Zone, loop_of, make_zones
 
 Floats = NDArray[np.float64]
@@ -52,6 +53,8 @@ _DEVICES = {
     "latch": k.DEVICE_LATCH,
     "relay": k.DEVICE_RELAY,
     "fill_control": k.DEVICE_FILL_CONTROL,
+    "residual": k.DEVICE_RESIDUAL,
+    "overcurrent": k.DEVICE_OVERCURRENT,
     "dose": k.DEVICE_DOSE,
     "window": k.DEVICE_WINDOW,
 }
@@ -490,10 +493,9 @@ class _Assembler:
         self.f["lag_time"] = np.array([x.time_s for x in circuit.lags])
         devices = circuit.devices
         self.i["device_kind"] = np.array([_DEVICES[d.kind] for d in devices], np.int64)
-        watches = ["meter" if d.kind == "dose" and d.of else d.watch for d in devices]
-        self.i["device_watch"] = np.array([_WATCHES[w] for w in watches], np.int64)
-        watched = [self._watched(w, d.of) for w, d in zip(watches, devices, strict=True)]
-        self.i["device_index"] = np.array(watched, np.int64)
+        watched = [self._watched_by(d) for d in devices]
+        self.i["device_watch"] = np.array([_WATCHES[watch] for watch, _, _ in watched], np.int64)
+        self.i["device_index"] = np.array([self._watched(way, of) for _, way, of in watched], np.int64)
         self.i["device_load"] = np.array([names.loads[d.load] if d.load else -1 for d in devices], np.int64)
         self.i["device_input"] = np.array(
             [names.inputs[d.input] if d.input else 0 for d in devices], np.int64
@@ -503,23 +505,8 @@ class _Assembler:
         self.f["device_on_delay"] = np.array([d.on_delay_s for d in devices])
         self.f["device_off_delay"] = np.array([d.off_delay_s for d in devices])
         self.f["device_time_out"] = np.array([d.time_out_s for d in devices])
-        terminals: dict[str, int] = {}
-
-        def number(terminal: str) -> int:
-            return terminals.setdefault(terminal, len(terminals))
-
-        contacts = [Contact("wire", a, b) for a, b in self.wires] + circuit.contacts
-        self.i["contact_a"] = np.array([number(x.a) for x in contacts], np.int64)
-        self.i["contact_b"] = np.array([number(x.b) for x in contacts], np.int64)
-        commands = [self._command(x.command) for x in contacts]
-        self.i["contact_command"] = np.array([c for c, _ in commands], np.int64)
-        self.i["contact_index"] = np.array([x for _, x in commands], np.int64)
-        self._regulators(contacts)
-        self.i["load_a"] = np.array([number(x.a) for x in circuit.loads], np.int64)
-        self.i["load_b"] = np.array([number(x.b) for x in circuit.loads], np.int64)
-        self.i["terminal_live"] = np.array([number(circuit.sources[0].terminal)], np.int64)
-        self.i["terminal_neutral"] = np.array([number(circuit.sources[1].terminal)], np.int64)
-        self.i["terminal_count"] = np.array([len(terminals)], np.int64)
+        self.wiring = wire_up(circuit, self.wires, self._command)
+        self._regulators([*(Contact("wire", a, b) for a, b in self.wires), *circuit.contacts])
         site = circuit.site
         self.f["site"] = np.array(
             [site.mains_V, circuit.rated_V, site.mains_Hz, circuit.rated_Hz, site.atmosphere_Pa]
@@ -546,11 +533,22 @@ class _Assembler:
             regulated[behind] = float(all(x.command.kind != "always" for x in own))
         self.i["heater_regulator"], self.f["heater_regulated"] = by, regulated
 
+    @staticmethod
+    def _watched_by(device: Device) -> tuple[str, str, str]:
+        """What a device watches, and how and where it is looked up."""
+        if device.kind == "overcurrent":
+            return device.watch, "own_current", device.part
+        if device.kind == "dose" and device.of:
+            return "meter", "meter", device.of
+        return device.watch, device.watch, device.of
+
     def _watched(self, watch: str, of: str) -> int:
         if watch in ("pressure", "level", "mass"):
             return self.names.zones[of] if of in self.names.zones else self.names.ports[of]
         if watch == "temperature":
             return self._node(of)
+        if watch == "own_current":
+            return [contact.part for contact in self.circuit.contacts].index(of)
         if watch == "meter":
             return self.names.meters[of]
         if watch == "lag":
@@ -723,6 +721,7 @@ class _Assembler:
                 near |= of_zone[a] if b == z and a < len(of_zone) else set()
             depend(states | {number["loop", loop]}, near | {number["loop", loop]})
         self._heat_pattern(number, pattern)
+        self._stirred_pattern(number, of_zone, pattern)
         for lag, (watch, index) in enumerate(zip(self.i["lag_watch"], self.i["lag_index"], strict=True)):
             felt = of_zone[index] if watch == k.WATCH_PRESSURE else {self._state_of(int(index), number)}
             depend({number["lag", lag]}, felt)
@@ -765,6 +764,22 @@ class _Assembler:
                 for column in states:
                     if row >= 0 and column >= 0:
                         pattern[row, column] = True
+
+    def _stirred_pattern(
+        self, number: dict[tuple[str, int], int], of_zone: list[set[int]], pattern: NDArray[np.bool_]
+    ) -> None:
+        """Walls whose heat goes with a flow follow all that drives that flow."""
+        cells = len(self.i["cell_zone"])
+        for link in range(*self.i["link_kinds"][k.LINK_FLOW : k.LINK_FLOW + 2]):
+            ends = (int(self.i["link_a"][link]), int(self.i["link_b"][link]))
+            walls = {self._state_of(node, number) for node in ends if node >= cells} - {-1}
+            z = int(self.i["cell_zone"][self.i["link_zone"][link]])
+            near = set(of_zone[z])
+            for a, b in zip(self.i["zone_a"], self.i["zone_b"], strict=True):
+                near |= of_zone[b] if a == z and b < len(of_zone) else set()
+                near |= of_zone[a] if b == z and a < len(of_zone) else set()
+            for wall in walls:
+                pattern[wall, sorted(near)] = True
 
     # --- packing
 
@@ -812,12 +827,12 @@ class _Assembler:
             regulator=table("regulator", k.REGULATOR),
             meter=table("meter", k.METER),
             lag=table("lag", k.LAG),
-            contact=table("contact", k.CONTACT),
-            load=table("load", k.LOAD),
+            contact=self.wiring.contact,
+            load=self.wiring.load,
+            resistor=self.wiring.resistor,
+            source=self.wiring.source,
             device=table("device", k.DEVICE),
-            supply=np.concatenate(
-                [self.i[n] for n in ("terminal_live", "terminal_neutral", "terminal_count")]
-            ),
+            supply=self.wiring.supply,
             state_count=self.i["state_count"],
             state=table("state", k.STATE, ""),
             **{name: known[name] for name in plain},

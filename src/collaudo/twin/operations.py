@@ -6,14 +6,15 @@ against the machine, so that all that is wrong is told at once, before anything 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from collaudo.errors import OperationsFileError, near_misses
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine, field_problem
-from collaudo.machine.site import read_site
+from collaudo.machine.site import home_site, read_site
 from collaudo.machine.source import (
     Node,
     Problems,
@@ -25,14 +26,20 @@ from collaudo.machine.source import (
     take_text,
     take_whole,
 )
-from collaudo.parts.circuit import Circuit, Site
-from collaudo.parts.part import Part, declared_fields
+from collaudo.parts.circuit import Site
+from collaudo.parts.part import Part, declared_fields, kind_named
 
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
 
 LONGEST_SESSION_s = 48 * 3600.0
 MOST_OPERATIONS = 20_000
+PULLED_s = 8.0
+"""A spring lever is held so long before it is let go: the chamber fills and the coffee swells (common
+practice, no source)."""
+# "hold": the pump stops and the group stays shut; of machines that cannot, it is "off".
+_BREWING = {"on": 1.0, "off": 0.0, "hold": 0.5}
+_ON_OFF = {"on": 1.0, "off": 0.0}
 _LONGEST_STRETCH_s = 600.0
 """A longer wait is run in stretches, so that progress is told and Ctrl-C is heard."""
 
@@ -171,6 +178,10 @@ def _let_pass(run: Run, seconds_s: float, progress: Callable[[float], None] | No
             progress(run.time_s)
 
 
+def _groups(found: Sequence[Part]) -> str:
+    return "it has one group" if len(found) == 1 else f"it has groups 1 to {len(found)}"
+
+
 # --- reading --------------------------------------------------------------------------------------------
 
 
@@ -179,7 +190,7 @@ def read_session(source: Path | str, machine: Machine, *, name: str = "") -> Ses
     root = read_source(source, name=name, error=OperationsFileError)
     problems = Problems()
     top = take_mapping(root, "the session", problems, allowed=("site", "settings"), required=("operations",))
-    site = Site(**read_site(top["site"], problems)) if "site" in top else Site()
+    site = home_site(machine, read_site(top["site"], problems) if "site" in top else {})
     if "settings" in top:
         machine = _with_settings(top["settings"], machine, problems)
     operations = _Reader(machine, problems).operations(top["operations"]) if "operations" in top else ()
@@ -228,6 +239,11 @@ def _check_limits(operations: Sequence[Operation], node: Node, problems: Problem
         problems.add("no time passes in the session", node, "add a wait, such as '- wait: 30 s'")
 
 
+def inputs_of(machine: Machine) -> list[str]:
+    """What a hand can move on ``machine``: switches, keys, levers, taps."""
+    return list(described(machine).inputs)
+
+
 class _Reader:
     """Reads operations of one machine. A class because all words share the machine and the problems."""
 
@@ -235,14 +251,17 @@ class _Reader:
         self.machine = machine
         self.problems = problems
         self.roles = roles or {}
-        circuit = Circuit(Site())
-        for part in machine.parts.values():
-            part.describe(circuit)
+        circuit = described(machine)
         self.inputs = circuit.inputs
+        self.sprung = {v.piston.input for v in circuit.vessels.values() if v.piston is not None}
         self.devices = [device.part for device in circuit.devices]
         self.words: dict[str, Callable[[Node], list[Operation]]] = {
-            "power": self._power,
+            "power": lambda node: self._switch("power", node),
             "lever": self._lever,
+            "brew": self._brew,
+            "dose": self._dose,
+            "steam": lambda node: self._switch("steam", node),
+            "water": lambda node: self._switch("water", node),
             "open": self._open,
             "close": self._close,
             "fit": self._fit,
@@ -281,20 +300,62 @@ class _Reader:
             return []
         return self.words[word](value)
 
-    def _power(self, node: Node) -> list[Operation]:
-        word = take_text(node, "power", self.problems, known=("on", "off"))
+    def _switch(self, name: str, node: Node) -> list[Operation]:
+        """A switch that is worked by this very word."""
+        word = take_text(node, name, self.problems, known=_ON_OFF)
         if word is None:
             return []
-        if "power" not in self.inputs:
-            self.problems.add(f"{self.machine.id} has no switch worked by power", node, "leave 'power' out")
+        if name not in self.inputs:
+            self.problems.add(
+                f"{self.machine.id} has no switch worked by {name}", node, f"leave {name!r} out"
+            )
             return []
-        return [Move("power", 1.0 if word == "on" else 0.0)]
+        return [Move(name, _ON_OFF[word])]
 
     def _lever(self, node: Node) -> list[Operation]:
         positions = {"up": 1.0, "half": 0.5, "down": 0.0}
         word = take_text(node, "lever", self.problems, known=positions)
-        part = self._only("lever", node)
+        part = self._of_group("lever", 1, node)
         return [Move(part.name, positions[word])] if word and part else []
+
+    def _brew(self, node: Node) -> list[Operation]:
+        """Whatever starts or stops a coffee here: a group's switch or key, its lever, a spring let go."""
+        group, word = self._group_and_word("brew", "does", node, _BREWING)
+        if word is None:
+            return []
+        key = next((name for name in (f"brew_{group}", "brew") if name in self.inputs), "")
+        if key and (group == 1 or key != "brew"):
+            return [Move(key, 1.0 if word == "on" else 0.0)]
+        part = self._of_group("lever", group, node)
+        if part is None:
+            return []
+        if part.name not in self.sprung:
+            return [Move(part.name, _BREWING[word])]
+        pulled: list[Operation] = [Move(part.name, 1.0), Wait(PULLED_s), Move(part.name, 0.0)]
+        return pulled if word == "on" else [Move(part.name, 0.0)]
+
+    def _dose(self, node: Node) -> list[Operation]:
+        """Press the dose key of a group, or press it again."""
+        group, word = self._group_and_word("dose", "does", node, _ON_OFF)
+        if word is None:
+            return []
+        key = next((name for name in (f"dose_{group}", "dose") if name in self.inputs), "")
+        if not key:
+            remedy = "leave 'dose' out, or write 'brew'"
+            self.problems.add(f"{self.machine.id} has no dose key of group {group}", node, remedy)
+            return []
+        return [Move(key, _ON_OFF[word])]
+
+    def _group_and_word(
+        self, what: str, key: str, node: Node, known: Collection[str]
+    ) -> tuple[int, str | None]:
+        """``on``, or ``{group: 2, does: on}``; group 1 where none is named."""
+        if not isinstance(node.value, dict):
+            return 1, take_text(node, what, self.problems, known=known)
+        given = take_mapping(node, what, self.problems, required=("group", key))
+        group = take_whole(given["group"], f"{what}.group", self.problems) if "group" in given else None
+        word = take_text(given[key], f"{what}.{key}", self.problems, known=known) if key in given else None
+        return (group, word) if group is not None else (1, None)
 
     def _select(self, node: Node) -> list[Operation]:
         positions = {"tank": 0.0, "line": 1.0}
@@ -303,22 +364,37 @@ class _Reader:
         return [Move(part.name, positions[word])] if word and part else []
 
     def _fit(self, node: Node) -> list[Operation]:
-        part = self._only("portafilter", node)
-        if part is None:
-            return []
-        known = declared_fields(type(part))["holds"]["known"]
-        word = take_text(node, "fit", self.problems, known=known)
-        return [Change(f"{part.name}.holds", word)] if word else []
+        known = declared_fields(kind_named("portafilter"))["holds"]["known"]
+        group, word = self._group_and_word("fit", "holds", node, known)
+        part = self._of_group("portafilter", group, node)
+        return [Change(f"{part.name}.holds", word)] if word and part else []
+
+    def _of_group(self, kind: str, group: int, node: Node) -> Part | None:
+        """The part of a kind that belongs to group 1, 2 …, in the order of the machine file."""
+        found = [part for part in self.machine.parts.values() if part.kind == kind]
+        if len(found) == 1 and group == 1:
+            return found[0]
+        if len(found) > 1 and 1 <= group <= len(found):
+            return found[group - 1]
+        word = kind.replace("_", " ")
+        if not found:
+            self._missing(kind, found, node)
+        else:
+            self.problems.add(f"{self.machine.id} has no group {group} with a {word}", node, _groups(found))
+        return None
 
     def _only(self, kind: str, node: Node) -> Part | None:
         """The machine's one part of a kind."""
         found = [part for part in self.machine.parts.values() if part.kind == kind]
         if len(found) == 1:
             return found[0]
+        self._missing(kind, found, node)
+        return None
+
+    def _missing(self, kind: str, found: Sequence[Part], node: Node) -> None:
         word = kind.replace("_", " ")
         has = f"has no {word}" if not found else f"has {len(found)} parts of kind {kind}"
         self.problems.add(f"{self.machine.id} {has}", node, f"this operation needs a machine with one {word}")
-        return None
 
     def _open(self, node: Node) -> list[Operation]:
         if isinstance(node.value, str):

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from collaudo.errors import unknown_name
+from collaudo.twin.kernel.potentials import impedance
 from collaudo.twin.run import Run
 
 Floats = NDArray[np.float64]
@@ -36,7 +37,8 @@ class Results:
     """Looks series up by name: ``pressure boiler`` [bar above the room], ``temperature group`` [degC],
     ``mass cup`` [g], ``level boiler`` [share], ``flow pump`` [g/s], ``circulation`` [g/s], ``power
     heating_element`` [W], ``duty controller`` [share], ``metered flow_meter`` [ml] as it counts,
-    ``device pressure_switch``, ``load pump`` [0 or 1], ``gauge brew_gauge`` [bar], as the needle shows it.
+    ``device pressure_switch``, ``load pump`` [0 or 1], ``volts pump``, ``amps pump``, ``gauge brew_gauge``
+    [bar], as the needle shows it.
     """
 
     def __init__(self, run: Run) -> None:
@@ -51,6 +53,7 @@ class Results:
             ("node", wk.temperature.size),
             ("edge", tb.cell.size),
             ("device", tb.device.size),
+            ("volt", tb.load.size),
             ("load", tb.load.size),
             ("power", tb.heater.size),
             ("duty", tb.regulator.size),
@@ -82,6 +85,8 @@ class Results:
             "metered": self._metered,
             "device": self._device,
             "load": self._load,
+            "volts": self._volts,
+            "amps": self._amps,
             "circulation": self._circulation,
             "gauge": self._gauge,
         }
@@ -161,11 +166,23 @@ class Results:
             raise unknown_name("device", of, devices)
         return "phase", self._column("device", devices[of])
 
-    def _load(self, of: str) -> tuple[str, Floats]:
+    def _load_number(self, of: str) -> int:
         loads = self.run.assembly.names.loads
         if of not in loads:
             raise unknown_name("load", of, loads)
-        return "on", self._column("load", loads[of])
+        return loads[of]
+
+    def _load(self, of: str) -> tuple[str, Floats]:
+        return "on", self._column("load", self._load_number(of))
+
+    def _volts(self, of: str) -> tuple[str, Floats]:
+        return "V", self._column("volt", self._load_number(of))
+
+    def _amps(self, of: str) -> tuple[str, Floats]:
+        tb, n = self.run.tables, self._load_number(of)
+        load = tb.load[n]
+        ohm = abs(impedance(float(load.ohm), float(load.henry), float(load.farad), float(tb.site[2])))
+        return "A", self._column("volt", n) / ohm
 
     def _circulation(self, of: str) -> tuple[str, Floats]:
         del of

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from collaudo.errors import RunError, unknown_name
 from collaudo.machine.model import Machine
+from collaudo.machine.site import home_site
 from collaudo.parts.circuit import Site
 from collaudo.twin.assemble import Assembly, assemble
 from collaudo.twin.audit import stores
@@ -25,26 +26,38 @@ DEFAULT_RTOL = 1e-3
 # Few enough to stay in the processor's cache.
 _FRAMES = 256
 _EVENTS = 512
+SHORT_CIRCUIT = "short circuit"
+"""Name of the event: two conductors of the mains meet, the fuse before the machine blows."""
 
 
 def build(machine: Machine, site: Site | None = None, cell_factor: int = 1) -> Assembly:
-    """Assemble a validated machine for a site."""
+    """Assemble a validated machine for a site (the mains its plate names when None)."""
     lines = [
         Line(x.from_port, x.to_port, x.bore_mm * 1e-3, x.length_mm * 1e-3, x.fittings, x.line)
         for x in machine.lines
     ]
-    return assemble(list(machine.parts.values()), lines, list(machine.wires), site or Site(), cell_factor)
+    parts, wires = list(machine.parts.values()), list(machine.wires)
+    return assemble(parts, lines, wires, site or home_site(machine), cell_factor)
 
 
 def _mode(tb: k.Tables, inputs: Floats) -> k.Mode:
     device = k.records(tb.device.size, k.DEVICE_MODE)
     device["forced"], device["timer"] = -1.0, np.inf
     throats = int(tb.law_start[1]) + int(tb.law_start[6] - tb.law_start[5])
+    nets = int(tb.supply[1])
     return k.Mode(
         inputs=inputs.copy(),
         device=device,
         energised=np.zeros(tb.load.size),
-        label=np.zeros(int(tb.supply[2]), np.int64),
+        load_V=np.zeros(tb.load.size),
+        closed=np.zeros(tb.contact.size),
+        supply=np.zeros(2),
+        net=np.zeros(nets, np.int64),
+        row=np.zeros(nets, np.int64),
+        volt=np.zeros(nets, np.complex128),
+        earth_share=np.zeros(nets),
+        matrix=np.zeros((nets, nets), np.complex128),
+        right=np.zeros(nets, np.complex128),
         throat=k.records(throats, k.THROAT_MODE),
         pump_on=np.zeros(tb.pump.size),
         heater_W=np.zeros(tb.heater.size),
@@ -156,6 +169,19 @@ class Run:
         self.mode.device[devices[device]].forced = -1.0 if on is None else float(on)
         self.clock[2] = 1.0
 
+    def reset(self, device: str) -> None:
+        """Press the button of a cut-out, or put in a breaker or a new fuse, after the reason has been found;
+        ``short circuit``: renew the fuse before the machine."""
+        latched = (k.DEVICE_LATCH, k.DEVICE_RESIDUAL, k.DEVICE_OVERCURRENT)
+        devices = self.assembly.names.devices
+        if device == SHORT_CIRCUIT:
+            self.mode.supply[:] = 0.0
+        elif device not in devices:
+            raise unknown_name("device", device, devices)
+        elif self.tables.device[devices[device]].kind in latched:
+            self.mode.device[devices[device]].phase = 0.0
+        self.clock[2] = 1.0
+
     def patch(self, tables: k.Tables) -> None:
         """Take over the numbers of another draw or a fault of the same machine, also in the middle of a
         run."""
@@ -241,6 +267,9 @@ class Run:
     def _log(self, count: int) -> None:
         names = {number: name for name, number in self.assembly.names.devices.items()}
         for t, device, state in self._event_buffer[:count]:
+            if device == loop.EVENT_SHORT:
+                self.events.append((float(t), SHORT_CIRCUIT, float(state)))
+                continue
             chatters = device >= loop.EVENT_CHATTER
             name = names[int(device) - (loop.EVENT_CHATTER if chatters else 0)]
             self.events.append((float(t), f"{name} chatters" if chatters else name, float(state)))

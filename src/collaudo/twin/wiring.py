@@ -1,93 +1,82 @@
-"""Which loads lose their current when one device's contact is open: worked out from the wiring alone.
-
-Current passes a load when a way leads from one of its ends to one pole of the supply and another, that
-nowhere meets the first, from its other end to another pole. Contacts count as closed, whoever moves them; so
-do other heaters, through which current finds its way where several meet in a star.
-"""
+"""From wires, contacts, loads and sources to the kernel's tables: which terminals are one net."""
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import count
+from math import cos, radians, sin
 
-from collaudo.parts.circuit import Circuit, Contact, Load
+import numpy as np
+from numpy.typing import NDArray
 
-_Graph = dict[str, list[str]]
+from collaudo.parts.circuit import Circuit, Command
+from collaudo.twin.kernel import tables as k
 
-
-def contacts_of(device: str, contacts: list[Contact]) -> list[Contact]:
-    """Contacts that a device moves, or would if they were not stuck (then they bear its name alone)."""
-    return [
-        x
-        for x in contacts
-        if x.part == device or (x.command.kind in ("device", "device_off") and x.command.name == device)
-    ]
-
-
-def heaters_behind(device: str, circuit: Circuit, contacts: list[Contact]) -> list[int]:
-    """Numbers of the heaters whose current passes the contact of ``device``."""
-    own = contacts_of(device, contacts)
-    heating = {load for _, load, _ in circuit.heaters}
-    loads = {x.name: x for x in circuit.loads if x.name in heating}
-    found = []
-    for number, (_, name, _) in enumerate(circuit.heaters):
-        others = [x for x in loads.values() if x.name != name]
-        whole = _graph(contacts, others)
-        cut = _graph([x for x in contacts if x not in own], others)
-        if _fed(loads[name], whole, circuit) and not _fed(loads[name], cut, circuit):
-            found.append(number)
-    return found
+EARTH = "earth"
+"""Last word of the terminals that are the supply's earth; what flows there is residual current."""
 
 
-def _graph(contacts: list[Contact], loads: list[Load]) -> _Graph:
-    graph: _Graph = defaultdict(list)
-    for a, b in [(x.a, x.b) for x in contacts] + [(x.a, x.b) for x in loads]:
-        graph[a].append(b)
-        graph[b].append(a)
-    return graph
+@dataclass(frozen=True)
+class Wiring:
+    """The wiring's tables, and the net of each terminal."""
+
+    contact: k.Records
+    load: k.Records
+    resistor: k.Records
+    source: k.Records
+    supply: NDArray[np.int64]
+    nets: dict[str, int]
 
 
-def _fed(load: Load, graph: _Graph, circuit: Circuit) -> bool:
-    """Whether two ways that never meet lead from the load's ends to two poles.
+def wire_up(
+    circuit: Circuit, wires: Iterable[tuple[str, str]], number_of: Callable[[Command], tuple[int, int]]
+) -> Wiring:
+    """Number the nets that wires make, and everything between them.
 
-    A flow of two through points that carry one each, found by two searches, of which the second may turn
-    back what the first has laid (Ford and Fulkerson, Canadian J. Math. 8 (1956) 399).
+    ``number_of`` gives a command's kind and the number of what it follows. Nets that no wire joins come last,
+    in the order of what they belong to; ``supply`` says how many there are, and how many there could be at
+    most: a fault may give a load an end of its own.
     """
-    poles: dict[str, str] = {x.terminal: f"pole {x.share:g} {x.angle_deg:g}" for x in circuit.sources}
-    links: dict[tuple[str, str], set[tuple[str, str]]] = defaultdict(set)
+    wires = list(wires)
+    nets = _joined(wires)
+    fresh = count(len(set(nets.values())))
 
-    def link(a: tuple[str, str], b: tuple[str, str]) -> None:
-        links[a].add(b)
+    def net(terminal: str) -> int:
+        if terminal not in nets:
+            nets[terminal] = next(fresh)
+        return nets[terminal]
 
-    points = {*graph, load.a, load.b, *poles}
-    for point in points:
-        link((point, "in"), (point, "out"))
-        for other in graph.get(point, []):
-            link((point, "out"), (other, "in"))
-        if point in poles:
-            link((point, "out"), (poles[point], "in"))
-    for pole in set(poles.values()):
-        link((pole, "in"), (pole, "out"))
-        link((pole, "out"), ("end", ""))
-    for end in (load.a, load.b):
-        link(("begin", ""), (end, "in"))
-    return load.a != load.b and all(_lay_way(links) for _ in range(2))
+    measured = {d.part for d in circuit.devices if d.kind == "overcurrent"}
+    contact = k.records(len(circuit.contacts), k.CONTACT)
+    for row, c in zip(contact, circuit.contacts, strict=True):
+        row.command, row.index = number_of(c.command)
+        row.a, row.b, row.ohm, row.open_ohm = net(c.a), net(c.b), c.ohm, c.open_ohm
+        row.measured = int(c.part in measured)
+    load = k.records(len(circuit.loads), k.LOAD)
+    for row, x in zip(load, circuit.loads, strict=True):
+        row.a, row.b = net(x.a), net(x.b)
+        row.ohm, row.henry, row.farad, row.works_from = x.ohm, x.henry, x.farad, x.works_from_V
+    resistor = k.records(len(circuit.resistors), k.RESISTOR)
+    for row, r in zip(resistor, circuit.resistors, strict=True):
+        row.a, row.b, row.ohm, row.farad = net(r.a), net(r.b), r.ohm, r.farad
+    source = k.records(len(circuit.sources), k.SOURCE)
+    for row, s in zip(source, circuit.sources, strict=True):
+        angle = radians(s.angle_deg)
+        row.net, row.is_earth = net(s.terminal), int(s.terminal.rpartition(".")[2] == EARTH)
+        row.cosine, row.sine = s.share * cos(angle), s.share * sin(angle)
+    known = next(fresh)
+    supply = np.array([known, known + load.size], np.int64)
+    return Wiring(contact, load, resistor, source, supply, nets)
 
 
-def _lay_way(links: dict[tuple[str, str], set[tuple[str, str]]]) -> bool:
-    """One more way from begin to end; its links are turned round. False when there is none."""
-    begin, end = ("begin", ""), ("end", "")
-    before = {begin: begin}
-    queue = deque([begin])
-    while queue and end not in before:
-        at = queue.popleft()
-        for other in links[at]:
-            if other not in before:
-                before[other] = at
-                queue.append(other)
-    if end not in before:
-        return False
-    while end != begin:
-        links[before[end]].discard(end)
-        links[end].add(before[end])
-        end = before[end]
-    return True
+def _joined(wires: list[tuple[str, str]]) -> dict[str, int]:
+    """Net of each terminal that has a wire."""
+    groups: dict[str, list[str]] = {}
+    for a, b in wires:
+        one, other = groups.setdefault(a, [a]), groups.setdefault(b, [b])
+        if one is not other:
+            one += other
+            groups.update(dict.fromkeys(other, one))
+    numbers: dict[int, int] = {}
+    return {terminal: numbers.setdefault(id(group), len(numbers)) for terminal, group in groups.items()}

@@ -7,7 +7,7 @@ from math import isfinite, sqrt
 
 from collaudo.compiled import compiled, inlined
 from collaudo.twin.kernel.carry import turned_too_far
-from collaudo.twin.kernel.crossings import EVENT_CHATTER, earliest_crossing, next_timer, settle
+from collaudo.twin.kernel.crossings import EVENT_CHATTER, EVENT_SHORT, earliest_crossing, next_timer, settle
 from collaudo.twin.kernel.devices import watched_value
 from collaudo.twin.kernel.flows import COLD_WATER, RESERVOIR_BAND
 from collaudo.twin.kernel.frames import frame_width, record_frame
@@ -16,7 +16,7 @@ from collaudo.twin.kernel.rates import rates_here
 from collaudo.twin.kernel.step import error_norm, interpolate, interpolate_quadratures, take_step
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
-__all__ = ["EVENT_CHATTER", "advance", "frame_width"]
+__all__ = ["EVENT_CHATTER", "EVENT_SHORT", "advance", "frame_width"]
 
 DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
 

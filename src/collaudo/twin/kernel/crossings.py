@@ -16,11 +16,13 @@ from collaudo.twin.kernel.devices import (
     watched_value,
 )
 from collaudo.twin.kernel.methods import Method
+from collaudo.twin.kernel.potentials import SHORT, SHORT_LOGGED
 from collaudo.twin.kernel.step import interpolate, quadrature_within
 from collaudo.twin.kernel.tables import WATCH_METER, Floats, Mode, Tables, Work
 
 # Codes beside device numbers in the event list.
 EVENT_CHATTER = 1000
+EVENT_SHORT = 2000
 
 
 @inlined
@@ -104,11 +106,27 @@ def note_toggle(d: int, t: float, md: Mode) -> bool:
     return False
 
 
+@inlined
+def log_trips(t: float, tb: Tables, md: Mode, events: Floats, count: int) -> int:
+    """Log breakers and fuses that have just acted, and a short circuit; returns the number of events."""
+    for d in range(tb.device.size):
+        if md.device[d].since == inf and count < events.shape[0]:
+            md.device[d].since = t
+            events[count, 0], events[count, 1], events[count, 2] = t, d, 1.0
+            count += 1
+    if md.supply[SHORT] == 1.0 and count < events.shape[0]:
+        md.supply[SHORT] = SHORT_LOGGED
+        events[count, 0], events[count, 1], events[count, 2] = t, EVENT_SHORT, 1.0
+        count += 1
+    return count
+
+
 @compiled
 def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, count: int) -> int:
     """Let every device act whose threshold is passed or whose timer has run out, to a fixpoint; logs the
     events."""
     refresh_mode(tb, md)
+    count = log_trips(t, tb, md, events, count)
     close(y, False, tb, wk)
     for _ in range(50):
         acted = -1
@@ -137,6 +155,7 @@ def settle(t: float, y: Floats, tb: Tables, md: Mode, wk: Work, events: Floats, 
             )
             count += 1
         refresh_mode(tb, md)
+        count = log_trips(t, tb, md, events, count)
     return count
 
 

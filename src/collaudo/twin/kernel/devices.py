@@ -1,10 +1,9 @@
-"""Contacts, coils and the devices that move them: what acts is decided by closed paths.
+"""Contacts, coils and the devices that move them: what acts is decided by the volts across it.
 
 Each device holds a phase. Switches: 0 or 1. Fill control: 0 probe wet; 1 probe dry, waiting; 2 filling; 3
 filling,
-probe wet, waiting to stop; 4 locked out after running too long. A device counts as on in phases 1
-(switches, doses), 2
-and 3 (fill control).
+probe wet, waiting to stop; 4 locked out after running too long. Breakers and fuses: 1 tripped. A device
+counts as on in phases 1 (switches, doses), 2 and 3 (fill control).
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from __future__ import annotations
 from math import inf
 
 from collaudo.compiled import compiled, inlined
+from collaudo.twin.kernel.potentials import energise, note_trip, trips
 from collaudo.twin.kernel.tables import (
     DEVICE_DOSE,
     DEVICE_FILL_CONTROL,
@@ -161,28 +161,10 @@ def contact_closed(k: int, tb: Tables, md: Mode) -> bool:
 
 
 @inlined
-def energise(tb: Tables, md: Mode) -> None:
-    """Loads with a closed path from live through them to neutral (labels: 1 live, 2 neutral, 3 both)."""
-    label = md.label
-    label[:] = 0
-    label[tb.supply[0]] |= 1
-    label[tb.supply[1]] |= 2
-    moved = True
-    while moved:
-        moved = False
-        for k in range(tb.contact.size):
-            if contact_closed(k, tb, md):
-                a, b = tb.contact[k].a, tb.contact[k].b
-                both = label[a] | label[b]
-                if both != label[a] or both != label[b]:
-                    label[a] = both
-                    label[b] = both
-                    moved = True
-    supplied = tb.site[0] > 1.0
-    for k in range(tb.load.size):
-        a, b = label[tb.load[k].a], label[tb.load[k].b]
-        on = supplied and ((a == 1 and b == 2) or (a == 2 and b == 1))
-        md.energised[k] = 1.0 if on else 0.0
+def set_contacts(tb: Tables, md: Mode) -> None:
+    """Which contacts are closed."""
+    for c in range(tb.contact.size):
+        md.closed[c] = 1.0 if contact_closed(c, tb, md) else 0.0
 
 
 @inlined
@@ -204,6 +186,8 @@ def follow(tb: Tables, md: Mode) -> bool:
             load = tb.device[d].load
             if load >= 0 and md.energised[load] == 0.0:
                 md.device[d].phase, md.device[d].timer = 0.0, inf
+        elif before == 0.0 and trips(d, tb, md):
+            note_trip(d, md)
         moved = moved or md.device[d].phase != before
     return moved
 
@@ -230,6 +214,7 @@ def commanded_opening(k: int, tb: Tables, md: Mode) -> float:
 def refresh_mode(tb: Tables, md: Mode) -> None:
     """Settle contacts and loads, then work out throats, pumps and heaters."""
     for _ in range(20):
+        set_contacts(tb, md)
         energise(tb, md)
         if not follow(tb, md):
             break
@@ -249,4 +234,5 @@ def refresh_mode(tb: Tables, md: Mode) -> None:
     for k in range(tb.pump.size):
         md.pump_on[k] = md.energised[tb.pump[k].load]
     for k in range(tb.heater.size):
-        md.heater_W[k] = md.energised[tb.heater[k].load] * tb.site[0] * tb.site[0] / tb.heater[k].ohm
+        volt = md.load_V[tb.heater[k].load]
+        md.heater_W[k] = volt * volt / tb.heater[k].ohm

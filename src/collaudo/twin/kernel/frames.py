@@ -9,8 +9,8 @@ from collaudo.twin.kernel.tables import Floats, Mode, Work
 @inlined
 def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count: int) -> None:
     """Row ``count`` of ``frames``: time, states, (pressure, level) of zones, (flow, steam, liquid share) of
-    elements, temperatures of nodes, edge flows of cells, phases of devices, loads energised, power of
-    heaters, duty of controllers."""
+    elements, temperatures of nodes, edge flows of cells, phases of devices, volts across loads, which act,
+    power of heaters, duty of controllers."""
     row = frames[count]
     row[0] = t
     at = 1
@@ -35,6 +35,9 @@ def record_frame(t: float, y: Floats, md: Mode, wk: Work, frames: Floats, count:
     for d in range(md.device.size):
         row[at + d] = md.device[d].phase
     at += md.device.size
+    for k in range(md.load_V.size):
+        row[at + k] = md.load_V[k]
+    at += md.load_V.size
     for k in range(md.energised.size):
         row[at + k] = md.energised[k]
     at += md.energised.size
@@ -56,6 +59,7 @@ def frame_width(y: Floats, md: Mode, wk: Work) -> int:
         + wk.temperature.size
         + wk.cell.size
         + md.device.size
+        + md.load_V.size
         + md.energised.size
         + wk.power.size
         + wk.regulator.size

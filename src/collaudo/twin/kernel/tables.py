@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
+Phasors = NDArray[np.complex128]
 # Tables of records; their fields are listed below. (Record fields are beyond static typing.)
 Records = Any
 
@@ -54,9 +55,11 @@ WATCH_NOTHING, WATCH_PRESSURE, WATCH_TEMPERATURE, WATCH_LAG, WATCH_LEVEL, WATCH_
     DEVICE_LATCH,
     DEVICE_RELAY,
     DEVICE_FILL_CONTROL,
+    DEVICE_RESIDUAL,
+    DEVICE_OVERCURRENT,
     DEVICE_DOSE,
     DEVICE_WINDOW,
-) = range(7)
+) = range(9)
 
 # Heat links, in the order of ``link_start``.
 LINK_FIXED, LINK_ROOM, LINK_WETTED, LINK_CONVECTION, LINK_FLOW, LINK_MIXING = range(6)
@@ -127,8 +130,13 @@ REGULATOR = _record("state lag load", "set band per_reset rate")
 # state: quadrature of the volume counted [m3]
 METER = _record("element state", "share")
 LAG = _record("state watch index", "time")
-CONTACT = _record("a b command index")
-LOAD = _record("a b")
+# measured: 1 where a fuse reads the current through it
+CONTACT = _record("a b command index measured", "ohm open_ohm")
+# works_from [V]: least voltage at which it acts
+LOAD = _record("a b", "ohm henry farad works_from")
+RESISTOR = _record("a b", "ohm farad")
+# cosine, sine: of its angle, times its share of the mains' volts
+SOURCE = _record("net is_earth", "cosine sine")
 DEVICE = _record("kind watch index load input", "high low on_delay off_delay time_out")
 STATE = _record("", "scale_absolute scale_relative")
 
@@ -212,11 +220,13 @@ class Tables(NamedTuple):
     lag: Records
     contact: Records
     load: Records
+    resistor: Records
+    source: Records
     device: Records
     watched_zone: Ints
     """Zones whose pressure or level some device watches."""
     supply: Ints
-    """Terminals live and neutral, number of terminals."""
+    """Number of nets that wires make, and the most there could be."""
     site: Floats
     """Mains volt, rated volt, mains Hz, rated Hz, atmosphere [Pa abs]."""
     state_count: Ints
@@ -237,8 +247,21 @@ class Mode(NamedTuple):
     inputs: Floats
     device: Records
     energised: Floats
-    """1 for each load with a closed path from live through it to neutral."""
-    label: Ints
+    """1 for each load that acts."""
+    load_V: Floats
+    """Across each load."""
+    closed: Floats
+    """1 for each contact that is closed."""
+    supply: Floats
+    """Above 0 once a short circuit has blown the mains' fuse; residual current [A]."""
+    net: Ints
+    """What closed contacts make of the nets."""
+    row: Ints
+    volt: Phasors
+    earth_share: Floats
+    matrix: Phasors
+    right: Phasors
+    """Work of `potentials`."""
     throat: Records
     """Effective area and bed resistance of each throat, then of each vapour throat."""
     pump_on: Floats

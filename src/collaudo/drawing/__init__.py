@@ -1,0 +1,1 @@
+"""Circuit diagrams of a machine as SVG: water, heat, current."""

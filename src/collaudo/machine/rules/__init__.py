@@ -1,0 +1,1 @@
+"""Rules every machine must obey before it runs, by subject."""

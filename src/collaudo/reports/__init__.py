@@ -1,0 +1,1 @@
+"""Papers: what the bench found, set for print and for the browser."""
