@@ -124,7 +124,7 @@ def test_air_turns_the_wheel_too() -> None:
 
     def dry(circuit: Circuit) -> None:
         reservoir(circuit, "bottle", 2.0e5, 0.0)
-        chamber(circuit, "box", 2.0e-5, 2.0e-13, water_m3=1.0e-6)
+        chamber(circuit, "box", 2.0e-5, 2.0e-13, water_m3=1.0e-6, metal_J_per_K=50.0)
         throat(circuit, "wheel", "bottle.out", "box.in", 0.5)
         throat(circuit, "valve", "box.out", "room.in", 2.0, command=Command("device", "dose"))
 

@@ -25,10 +25,10 @@ from collaudo.parts.circuit import (
     Vessel,
 )
 from collaudo.twin.audit import balances
+from collaudo.twin.behind import heaters_behind
 from collaudo.twin.kernel.regulate import DUTY_ROUNDED
 from collaudo.twin.results import Results
 from collaudo.twin.run import Run
-from collaudo.twin.wiring import heaters_behind
 from tests.physics.small import COLD_K, bench, chamber, reservoir, throat, values, worst_slope
 
 ROOM_PA = 101325.0
