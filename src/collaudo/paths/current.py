@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,6 +12,9 @@ from collaudo.paths.reasons import Reasons
 from collaudo.paths.view import View, part_of
 from collaudo.paths.wiring import Hop, LoadWay
 from collaudo.paths.words import amps, degrees, listed, named, of_itself, sentence, the, volts, watts
+from collaudo.twin.snapshot import LoadState
+
+COUNTS = ("no", "one", "two", "three", "four", "five", "six")
 
 
 class CurrentWalks:
@@ -25,10 +29,13 @@ class CurrentWalks:
         ways = [way for load in self.view.circuit.loads if (way := self.reasons.wiring.way(load)) is not None]
         walks: list[Walk] = []
         if ways:
-            shared = _shared([_parts(way.there) for way in ways])
+            shared = _shared(ways)
             walks.append(self._trunk(shared, ways))
-            ordered = sorted(ways, key=lambda way: -self._power(way))
-            walks += [self._to(way, len(shared), shared[-1]) for way in ordered]
+            together: dict[str, list[LoadWay]] = {}
+            for way in ways:
+                together.setdefault(part_of(way.load.name), []).append(way)
+            ordered = sorted(together.values(), key=lambda legs: -sum(map(self._power, legs)))
+            walks += [self._to(legs, shared) for legs in ordered]
         told = {step.part for walk in walks for step in walk.steps}
         return walks + self._left(told)
 
@@ -51,17 +58,21 @@ class CurrentWalks:
         why = sentence(named(opened.part, opened.says[0])) if opened else ""
         return Walk("closed" if opened else "way", title, tuple(steps), "", why)
 
-    def _to(self, way: LoadWay, skip: int, begins_at: str) -> Walk:
-        """From where the common way ends to one load and back."""
-        steps, before = [], begins_at
-        for part in _parts(way.there)[skip:]:
+    def _to(self, legs: list[LoadWay], shared: list[str]) -> Walk:
+        """From where the common way ends to one load, or the legs of one element, and back."""
+        way, parts = legs[0], _parts(legs[0].there)
+        skip = sum(a == b for a, b in zip(parts, shared, strict=False))
+        begins_at = before = parts[skip - 1]
+        steps: list[Step] = []
+        for part in parts[skip:]:
             steps.append(self._contact_step(part, _hops_of(part, way.there), before))
             before = part
-        on = self.view.load(way.load.name).on
+        on = any(self.view.load(leg.load.name).on for leg in legs)
         if not on:
             told = {step.part for step in steps}
             steps += [self._other(c, begins_at) for c in self._others(way) if part_of(c.part) not in told]
-        steps.append(self._load_step(way, before))
+        opened = any(not step.passes for step in steps)
+        steps.append(self._load_step(legs, before, opened))
         why = "" if on else sentence(f"{the(way.load.name)} has no current: {self._why_off(way)}")
         title = f"From {the(begins_at)} to {the(way.load.name)} and back"
         return Walk("branch" if on else "closed", title, tuple(steps), begins_at, why)
@@ -78,21 +89,36 @@ class CurrentWalks:
         says = f"it could bring the current too, and is open: {of_itself(part_of(contact.part), why)}"
         return self._made(part_of(contact.part), before, [sentence(says)], False, sentence(why))
 
-    def _load_step(self, way: LoadWay, before: str) -> Step:
-        state = self.view.load(way.load.name)
+    def _load_step(self, legs: list[LoadWay], before: str, opened: bool) -> Step:
+        """What a load takes, or why it takes nothing where no open contact has told it."""
+        states = [self.view.load(leg.load.name) for leg in legs]
+        acting = [(leg, state) for leg, state in zip(legs, states, strict=True) if state.on]
+        reached = max(state.volts for state in states)
+        if acting:
+            says = [self._takes(leg, state) for leg, state in acting]
+            if len(acting) > 1 and len(set(says)) == 1:
+                says = [f"{COUNTS[len(acting)]} legs: {says[0]}"]
+            dead = len(legs) - len(acting)
+            says += (
+                [f"{dead} of its {len(legs)} legs {'has' if dead == 1 else 'have'} no current"]
+                if dead
+                else []
+            )
+        elif reached > 1.0:
+            says = [f"{volts(reached)} reach it, too little for it to act"]
+        else:
+            says = ["it has no current" if opened else f"it has no current: {self._why_off(legs[0])}"]
+        facts = {"volts_V": reached, "amps_A": sum(state.amps for state in states)}
+        told = [sentence(text) for text in says]
+        return self._made(part_of(legs[0].load.name), before, told, bool(acting), "", facts)
+
+    def _takes(self, way: LoadWay, state: LoadState) -> str:
         home = "between two phases" if way.back and way.back[-1].b in self.reasons.wiring.live else ""
         back = [the(part) for part in _parts(way.back) if part in self._moved_parts(way.back)]
         home = home or (f"home by {listed(back)}" if back else "home by the neutral")
-        if state.on:
-            resistive = not way.load.henry and not way.load.one_way and state.volts * state.amps >= 1.0
-            power = f", which makes {watts(state.volts * state.amps)}," if resistive else ""
-            says = f"at {volts(state.volts)} it takes {amps(state.amps)}{power} and sends them {home}"
-        elif state.volts > 1.0:
-            says = f"{volts(state.volts)} reach it, too little for it to act"
-        else:
-            says = f"it has no current: {self._why_off(way)}"
-        facts = {"volts_V": state.volts, "amps_A": state.amps}
-        return self._made(part_of(way.load.name), before, [sentence(says)], state.on, "", facts)
+        resistive = not way.load.henry and not way.load.one_way and state.volts * state.amps >= 1.0
+        power = f", which makes {watts(state.volts * state.amps)}," if resistive else ""
+        return f"at {volts(state.volts)} it takes {amps(state.amps)}{power} and sends them {home}"
 
     @staticmethod
     def _moved_parts(hops: Sequence[Hop]) -> set[str]:
@@ -160,10 +186,14 @@ def _hops_of(part: str, hops: Sequence[Hop]) -> list[Hop]:
     return [hop for hop in hops if hop.contact is not None and part_of(hop.contact.part) == part]
 
 
-def _shared(ways: list[list[str]]) -> list[str]:
-    """What all ways begin with."""
+def _shared(ways: list[LoadWay]) -> list[str]:
+    """Parts that all ways from the phase most loads hang on begin with."""
+    sources = Counter(way.there[0].a for way in ways if way.there)
+    main = sources.most_common(1)[0][0]
     found = []
-    for parts in zip(*ways, strict=False):
+    for parts in zip(
+        *(_parts(way.there) for way in ways if way.there and way.there[0].a == main), strict=False
+    ):
         if len(set(parts)) > 1:
             break
         found.append(parts[0])

@@ -152,7 +152,8 @@ class WaterSteps:
             elif rise < -FELL_BAR:
                 found.append(self._falls(before.pressure_bar, behind.pressure_bar, came.enters))
         if space and abs(behind.temperature_degC - self._arrives_degC(came.lines)) > WARMED_K:
-            what = f"{flow(flow_g_per_s)} leave" if self._differs(came, flow_g_per_s) else "it leaves"
+            amount = flow(flow_g_per_s)
+            what = f"{amount} leave{_s(amount)}" if self._differs(came, flow_g_per_s) else "it leaves"
             found.append(sentence(f"{what} at {degrees(behind.temperature_degC)}"))
         return found + (self._store(part) if space else [])
 
