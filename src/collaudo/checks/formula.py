@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from collaudo.checks import metering
 from collaudo.checks.roles import place_of, roles_in
 from collaudo.errors import CatalogueError, Problem, near_misses
 from collaudo.twin.results import Results, Series
@@ -101,7 +102,7 @@ def _field(scene: Scene, place: str) -> float:
 # Name: arguments (p a place, s a series, n a number) and what it gives.
 FUNCTIONS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     **{word: ("p", _of_series(word)) for word in ("pressure", "gauge", "temperature", "mass", "flow")},
-    **{word: ("p", _of_series(word)) for word in ("level", "power", "device", "load")},
+    **{word: ("p", _of_series(word)) for word in ("level", "power", "device", "load", "volts", "amps")},
     "at": ("sn", lambda _, series, t: series.at(t)),
     "highest": ("snn", lambda _, series, a, b: float(_span(series, a, b)[1].max())),
     "lowest": ("snn", lambda _, series, a, b: float(_span(series, a, b)[1].min())),
@@ -113,13 +114,21 @@ FUNCTIONS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "last_above": ("snnn", lambda _, series, level, a, b: _last_above(series, level, a, b)),
     "acts": ("pn", lambda scene, device, after: scene.event(device, True, after)),
     "rests": ("pn", lambda scene, device, after: scene.event(device, False, after)),
-    "ohm": ("p", _ohm),
+    "ohm": ("p", metering.ohm),
+    "way": ("p", metering.way),
+    "sound": ("p", metering.sound),
+    "figure": ("p", metering.figure),
+    "felt_degC": ("p", metering.felt_degC),
+    "insulation_Mohm": ("", metering.insulation_Mohm),
     "declared": ("p", _field),
     "mains_V": ("", lambda scene: scene.run.assembly.site.mains_V),
     "room_degC": ("", lambda scene: scene.run.assembly.site.room_K - 273.15),
     "log10": ("n", lambda _, x: math.log10(x) if x > 0.0 else math.nan),
 }
-_GIVES_SERIES = ("pressure", "gauge", "temperature", "mass", "flow", "level", "power", "device", "load")
+_GIVES_SERIES = (
+    *("pressure", "gauge", "temperature", "mass", "flow"),
+    *("level", "power", "device", "load", "volts", "amps"),
+)
 _ARITHMETIC: Mapping[type[ast.AST], Callable[[Any, Any], Any]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,

@@ -1,9 +1,9 @@
 """Which part of a machine plays which role: checks and causes speak of roles, machines of names.
 
-A role is a kind of part, where need be of a certain field (a tap that passes steam), named in a field by the
-part of another role (the element in the boiler), joined by a line to a part of another role (the gauge on the
-boiler) or the one besides a part of another role (the second group). A machine that has no such part has no
-such role, and what needs the role does not apply to it.
+A role is a kind of part, where need be of a certain field (a tap that passes steam), one that names the part
+of another role (the element in the boiler) or is named by it (the relay a controller drives), joined by a
+line to a part of another role (the gauge on the boiler) or the one besides a part of another role (the second
+group). A machine that has no such part has no such role, and what needs the role does not apply to it.
 """
 
 from __future__ import annotations
@@ -32,6 +32,8 @@ class Role:
     """Roles one of which is at the other end of one of its lines; empty: any."""
     besides: str = ""
     """Role whose part it is not; empty: none."""
+    named_by: str = ""
+    """Field of another role's part that names it, ``brew_controller.drives``; empty: none need."""
 
 
 @cache
@@ -45,11 +47,11 @@ def all_roles() -> dict[str, Role]:
         words = {key: take_text(child, f"{name}.{key}", problems) or "" for key, child in given.items()}
         kinds = tuple(words.pop("kind", "").split(" or "))
         joined_to = tuple(filter(None, words.pop("joined_to", "").split(" or ")))
-        besides = words.pop("besides", "")
-        for other in (*joined_to, *filter(None, [besides])):
+        besides, named_by = words.pop("besides", ""), words.pop("named_by", "")
+        for other in (*joined_to, *filter(None, [besides, named_by.partition(".")[0]])):
             if other not in roles:
                 problems.add(f"role {name} speaks of the unknown role {other!r}", node, "name one above it")
-        roles[name] = Role(kinds, words, joined_to, besides)
+        roles[name] = Role(kinds, words, joined_to, besides, named_by)
     problems.raise_if_any(CatalogueError)
     return roles
 
@@ -64,10 +66,19 @@ def bind_roles(machine: Machine) -> dict[str, str]:
     bound: dict[str, str] = {}
     for role_name, role in all_roles().items():
         for part in machine.parts.values():
-            if _plays(part, role, bound, neighbours.get(part.name, set())):
+            if _is_named(part, role, bound, machine) and _plays(
+                part, role, bound, neighbours.get(part.name, set())
+            ):
                 bound[role_name] = part.name
                 break
     return bound
+
+
+def _is_named(part: Part, role: Role, bound: Mapping[str, str], machine: Machine) -> bool:
+    if not role.named_by:
+        return True
+    other, _, key = role.named_by.partition(".")
+    return other in bound and getattr(machine.part(bound[other]), key, None) == part.name
 
 
 def _plays(part: Part, role: Role, bound: Mapping[str, str], neighbours: set[str]) -> bool:
@@ -75,9 +86,12 @@ def _plays(part: Part, role: Role, bound: Mapping[str, str], neighbours: set[str
         return False
     known = declared_fields(type(part))
     for key, word in role.fields.items():
-        # A field that names a part is compared with the part that plays the role.
-        wanted = bound.get(word) if "names" in known.get(key, {}) else word
-        if wanted is None or getattr(part, key, None) not in wanted.split(" or "):
+        wanted: list[str | None] = list(word.split(" or "))
+        if "names" in known.get(key, {}):
+            # A field that names a part is compared with the part that plays the role.
+            wanted = [bound.get(other) for other in word.split(" or ")]
+        value = getattr(part, key, None)
+        if value is None or (f"{value:g}" if isinstance(value, int | float) else value) not in wanted:
             return False
     return not role.joined_to or any(bound.get(other) in neighbours for other in role.joined_to)
 
