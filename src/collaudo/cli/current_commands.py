@@ -21,6 +21,9 @@ _TRIPS = {
     "yes": "trips",
 }
 
+LAST_DIGIT = {"V": 0.005, "A": 0.0005, "mA": 0.0005, "ohm": 0.005}
+"""Half of what the last digit of a usual meter's display is worth."""
+
 
 def add_current(parser: argparse.ArgumentParser) -> None:
     """What the command understands besides the machine."""
@@ -106,20 +109,31 @@ def _text(answer: CurrentAnswer) -> list[str]:
             lines.append(f"  {load.load:{width}}  {load.volts_V:6.1f} V  {load.amps_A:7.3f} A  {acts}")
     if answer.plugged:
         trips = _TRIPS[answer.trips]
-        lines.append(f"To earth {answer.residual_mA:.3g} mA: a residual-current device of 30 mA {trips}.")
+        to_earth = _shown(answer.residual_mA, "mA")
+        lines.append(f"To earth {to_earth}: a residual-current device of 30 mA {trips}.")
     return lines
 
 
 def _measured_text(item: Measured) -> str:
-    shown = "nothing" if item.value is None else f"{item.value:.4g} {item.unit}"
+    shown = "nothing" if item.value is None else _shown(item.value, item.unit)
     remark = f" ({item.note})" if item.note else ""
     return f"  {item.what} {' to '.join(item.between)}: {shown}{remark}"
+
+
+def _shown(value: float, unit: str) -> str:
+    """A value as a meter's display rounds it: what lies below its last digit is nought."""
+    return f"{value:.4g} {unit}" if abs(value) >= LAST_DIGIT.get(unit, 0.0) else f"0 {unit}"
+
+
+def _parts_first(names: Iterable[str]) -> list[str]:
+    """Contacts and parts fail more often than wires, and are looked at first."""
+    return sorted(names, key=lambda name: name.startswith("wire "))
 
 
 def _found_text(found: Found) -> list[str]:
     if len(found.suspects) == 1:
         return [f"{found.load} is dead because nothing leads here: {found.suspects[0]}"]
-    lines = [f"{len(found.suspects)} places could be open:", *wrapped(", ".join(found.suspects), "  ")]
+    lines = [f"{len(found.suspects)} places could be open:", *wrapped(", ".join(_parts_first(found.suspects)), "  ")]
     if found.next is None:
         where = (
             f"all in {found.parts[0]}" if len(found.parts) == 1 and found.parts[0] else "look at each of them"
@@ -131,7 +145,7 @@ def _found_text(found: Found) -> list[str]:
     unit = "V" if probe.how == "volts" else "ohm"
     for outcome in found.next.outcomes:
         lines += wrapped(
-            f"{chance_in_words(outcome.chance)}: {', '.join(outcome.suspects)}",
+            f"{chance_in_words(outcome.chance)}: {', '.join(_parts_first(outcome.suspects))}",
             f"  {_span(outcome.low, outcome.high, unit):>20}  ",
         )
     return lines
