@@ -39,7 +39,7 @@ class Spread:
     """How much one value differs: of the site, of a setting, or of a part's field."""
 
     target: str
-    """``site.name``, ``setting.name`` or ``role.field``."""
+    """``site.name``, ``setting.name``, ``role.field`` or, of a machine's own, ``part.field``."""
     way: str
     amount: float
     known: bool
@@ -88,8 +88,18 @@ def _spread(target: str, node: Node, problems: Problems) -> Spread:
 
 
 def spreads_of(machine: Machine, bound: Mapping[str, str]) -> tuple[Spread, ...]:
-    """The spreads that this machine has."""
-    return tuple(spread for spread in all_spreads() if _applies(spread, machine, bound))
+    """The spreads that this machine has: those of the library, and over them those its own file declares."""
+    own = {
+        f"{bound.get(part, part)}.{name}": spread
+        for spread in all_spreads()
+        if _applies(spread, machine, bound)
+        for part, _, name in [spread.target.partition(".")]
+    }
+    for key, said in machine.spreads.items():
+        known = own[key].known if key in own else False
+        target = own[key].target if key in own else key
+        own[key] = Spread(target, said.way, said.amount, known)
+    return tuple(own.values())
 
 
 def _applies(spread: Spread, machine: Machine, bound: Mapping[str, str]) -> bool:
@@ -137,7 +147,7 @@ def _draw(
             value = _moved(spread, float(getattr(site, name)), deviates)
             site = replace(site, **{name: value})
         else:
-            key = machine.settings[name].sets if start == "setting" else f"{bound[start]}.{name}"
+            key = machine.settings[name].sets if start == "setting" else f"{bound.get(start, start)}.{name}"
             part, _, field = key.partition(".")
             declared = declared_fields(type(machine.part(part)))[field]
             if spread.way == "as":

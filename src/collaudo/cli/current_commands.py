@@ -133,7 +133,8 @@ def _parts_first(names: Iterable[str]) -> list[str]:
 def _found_text(found: Found) -> list[str]:
     if len(found.suspects) == 1:
         return [f"{found.load} is dead because nothing leads here: {found.suspects[0]}"]
-    lines = [f"{len(found.suspects)} places could be open:", *wrapped(", ".join(_parts_first(found.suspects)), "  ")]
+    suspects = ", ".join(_parts_first(found.suspects))
+    lines = [f"{len(found.suspects)} places could be open:", *wrapped(suspects, "  ")]
     if found.next is None:
         where = (
             f"all in {found.parts[0]}" if len(found.parts) == 1 and found.parts[0] else "look at each of them"
