@@ -746,7 +746,7 @@ def pulled(changes: dict[str, float | str] | None = None, shots: int = 2) -> Run
 
 def test_the_spring_presses_hot_water_through_the_coffee() -> None:
     """8 to 10 bar falling to 4 to 6 as the piston comes down, 40 to 65 ml (common practice, no source)."""
-    run = pulled()
+    run = pulled(shots=4)
     assert 8.0 <= last(run, "pressure group") <= 10.0
     begun_g = last(run, "mass cup")
     pressures = [last(run, "pressure group")]
