@@ -10,6 +10,7 @@ from collaudo.cli import (
     commands,
     current_commands,
     diagnosis_commands,
+    draw_commands,
     machine_commands,
     measure_commands,
     path_commands,
@@ -38,6 +39,7 @@ def make_parser() -> argparse.ArgumentParser:
     _machines(words)
     _run(words)
     _path(words)
+    _draw(words)
     _diagnosis(words)
     _catalogue(words)
     _current(words)
@@ -209,6 +211,16 @@ def _path(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = _word(words, "path", text, path_commands.path)
     parser.add_argument("machine", metavar="MACHINE", help=MACHINE)
     path_commands.add_path_arguments(parser)
+
+
+def _draw(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    draw = _word(words, "draw", "draw the circuit of a machine as SVG", draw_commands.draw)
+    draw.add_argument("machine", metavar="MACHINE", help=MACHINE)
+    draw.add_argument("--of", choices=draw_commands.DRAWN, default="water", help="what is drawn (water)")
+    draw.add_argument(
+        "--state", metavar="STATE", help="a state by name ('path MACHINE' lists them); else at rest"
+    )
+    draw.add_argument("-o", "--output", metavar="FILE", required=True, help="write it to FILE.svg")
 
 
 def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

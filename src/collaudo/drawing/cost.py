@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -62,7 +63,7 @@ def sheet_cost(placed: Mapping[str, Placed], joints: Sequence[Joint]) -> int:
         for end in ends:
             owners.setdefault(end, net)
         points = _guess(a, b)
-        pieces += [(*p, *q, net) for p, q in zip(points, points[1:], strict=False)]
+        pieces += [(*p, *q, net) for p, q in itertools.pairwise(points)]
     return total + CROSSING * _crossings(np.array(pieces)) + COVERING * _coverings(np.array(pieces), placed)
 
 

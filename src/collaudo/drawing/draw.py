@@ -19,7 +19,7 @@ from collaudo.drawing.nets import Stretch
 from collaudo.drawing.page import Page, frame_svg, page_for, title_texts
 from collaudo.drawing.svg import crossings, group, number, path_of, symbol_svg, text_svg
 from collaudo.drawing.water import spoken, water_items
-from collaudo.drawing.wiring import live_wires
+from collaudo.drawing.wiring import wire_states
 from collaudo.errors import unknown_name
 from collaudo.machine.model import Machine
 from collaudo.parts.part import Part
@@ -98,6 +98,15 @@ def _site(site: Mapping[str, float]) -> str:
     return f"{site.get('mains_V', 0):g} V, {site.get('room_K', 273.15) - 273.15:.0f} °C"
 
 
+def _opening(shown: Diagram) -> str:
+    page = shown.page
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(page.width)} {number(page.height)}" '
+        f'width="{page.width / 4:g}mm" height="{page.height / 4:g}mm" role="img" '
+        f'aria-labelledby="drawing-title drawing-desc" class="drawing of-{shown.of}">'
+    )
+
+
 @cache
 def _style() -> str:
     return resources.files("collaudo.drawing").joinpath("style.css").read_text(encoding="utf-8")
@@ -112,9 +121,7 @@ def svg_of(shown: Diagram, snapshot: Snapshot | None = None) -> str:
     where = f"translate({number(page.x)} {number(page.y)}) scale({page.scale:.4f})"
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{page.width / 4:g}mm" '
-            f'height="{page.height / 4:g}mm" role="img" aria-labelledby="drawing-title drawing-desc" '
-            f'class="drawing of-{shown.of}">',
+            _opening(shown),
             f'<title id="drawing-title">{escape(name)}</title>',
             f'<desc id="drawing-desc">{escape(said)}</desc>',
             f"<style>{_style()}</style>",
@@ -133,20 +140,26 @@ def svg_of(shown: Diagram, snapshot: Snapshot | None = None) -> str:
 
 
 def _lines(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
-    """A group for each joint, with the stretches only it uses; a group for each stretch that several share."""
+    """A group for each joint, with the stretches it alone uses, and for each stretch that several share."""
     nets = shown.sheet.nets
     hops = crossings([stretch.points for net in nets for stretch in net.stretches])
-    hot = _hot(shown.machine, snapshot) if shown.of == "current" and snapshot else None
+    states = _wire_states(shown, snapshot)
     found = []
     for net in nets:
-        css = "" if hot is None else " hot" if {joint.key for joint in net.joints} & hot else " dead"
+        css = next((f" {states[joint.key]}" for joint in net.joints if joint.key in states), "")
         for joint in net.joints:
-            own = [_run(stretch, shown, hops) for stretch in net.stretches if list(stretch.ways) == [joint.key]]
+            own = [
+                _run(stretch, shown, hops) for stretch in net.stretches if list(stretch.ways) == [joint.key]
+            ]
             title = f"{spoken(joint.a.port)} to {spoken(joint.b.port)}" if joint.kind == "line" else ""
             found.append(group(joint.key, joint.kind + css, own, title))
         shared = [stretch for stretch in net.stretches if len(stretch.ways) > 1]
         found += [
-            group(f"trunk-{net.number}-{net.joints[0].kind}-{k}", f"{one.kind}{css} trunk", [_run(one, shown, hops)])
+            group(
+                f"trunk-{net.number}-{net.joints[0].kind}-{k}",
+                f"{one.kind}{css} trunk",
+                [_run(one, shown, hops)],
+            )
             for k, one in enumerate(shared)
         ]
         dots = [f'<circle class="dot" cx="{number(x)}" cy="{number(y)}" r="3.4"/>' for x, y in net.dots]
@@ -154,8 +167,10 @@ def _lines(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
     return found
 
 
-def _hot(machine: Machine, snapshot: Snapshot) -> set[str]:
-    return live_wires(machine, ((contact.a, contact.b) for contact in snapshot.contacts if contact.closed))
+def _wire_states(shown: Diagram, snapshot: Snapshot | None) -> dict[str, str]:
+    if shown.of != "current" or snapshot is None:
+        return {}
+    return wire_states(shown.machine, ((one.a, one.b, one.closed) for one in snapshot.contacts))
 
 
 def _run(stretch: Stretch, shown: Diagram, hops: list[tuple[float, float]]) -> str:
@@ -164,7 +179,9 @@ def _run(stretch: Stretch, shown: Diagram, hops: list[tuple[float, float]]) -> s
     css = f"run {flow.css}" if flow else "run"
     path = f'<path class="{css}" d="{path_of(stretch.points, hops)}"/>'
     head = arrow(stretch.points, flow.flow_g_per_s) if flow and not flow.still else ""
-    return path + (f'<path class="arrow {flow.css.removeprefix("flows ")}" d="{head}"/>' if flow and head else "")
+    return path + (
+        f'<path class="arrow {flow.css.removeprefix("flows ")}" d="{head}"/>' if flow and head else ""
+    )
 
 
 def _parts(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
@@ -178,7 +195,9 @@ def _parts(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
     states = _states(shown, snapshot) if snapshot else {}
     parts = shown.machine.parts
     return [
-        group(f"part-{part}", f"part kind-{parts[part].kind}{states.get(part, '')}", pieces, _told(parts[part]))
+        group(
+            f"part-{part}", f"part kind-{parts[part].kind}{states.get(part, '')}", pieces, _told(parts[part])
+        )
         for part, pieces in content.items()
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -87,14 +88,16 @@ def arrow(points: Points, sense: float) -> str:
 
 
 def _longest(points: Points) -> tuple[tuple[float, float], tuple[float, float]]:
-    pieces = list(zip(points, points[1:], strict=False))
+    pieces = list(itertools.pairwise(points))
     return max(pieces, key=lambda piece: abs(piece[0][0] - piece[1][0]) + abs(piece[0][1] - piece[1][1]))
 
 
 def flow_labels(nets: Sequence[Net], flows: Mapping[int, Flow], taken: Sequence[Box]) -> list[Text]:
     """What is written at lines: longest first, each text once where it repeats along a run of parts, and
     nowhere it would cover anything."""
-    stretches = [one for net in nets for one in net.stretches if one.kind == "line" and not flows[id(one)].still]
+    stretches = [
+        one for net in nets for one in net.stretches if one.kind == "line" and not flows[id(one)].still
+    ]
     stretches.sort(key=lambda one: -_length(one.points))
     busy = [*taken, *(box for net in nets for one in net.stretches for box in _boxes(one.points))]
     labels: list[Text] = []
@@ -121,18 +124,20 @@ def _length(points: Points) -> float:
 def _boxes(points: Points) -> list[Box]:
     return [
         Box(min(ax, bx) - 1, min(ay, by) - 1, max(ax, bx) + 1, max(ay, by) + 1)
-        for (ax, ay), (bx, by) in zip(points, points[1:], strict=False)
+        for (ax, ay), (bx, by) in itertools.pairwise(points)
     ]
 
 
 def _spots(points: Points, words: str) -> list[Text]:
     """Places for a text beside the pieces of a way, the best first."""
     spots = []
-    for (ax, ay), (bx, by) in sorted(zip(points, points[1:], strict=False), key=lambda p: -_length(p)):
+    for (ax, ay), (bx, by) in sorted(itertools.pairwise(points), key=lambda p: -_length(p)):
         for share in (0.5, 0.3, 0.7, 0.15, 0.85):
             x, y = ax + share * (bx - ax), ay + share * (by - ay)
             if ay == by:
-                spots += [Text(words, x, y + dy, "middle", "label flow", LABEL_SIZE) for dy in (-APART - 3, 14.0)]
+                spots += [
+                    Text(words, x, y + dy, "middle", "label flow", LABEL_SIZE) for dy in (-APART - 3, 14.0)
+                ]
             else:
                 spots += [
                     Text(words, x + dx, y + 4, anchor, "label flow", LABEL_SIZE)

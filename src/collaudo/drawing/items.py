@@ -86,6 +86,8 @@ class Item:
     looks: tuple[Look, ...]
     used: tuple[str, ...] = ()
     """Ports that something is joined to."""
+    anchor: bool = False
+    """Placed first, for the rest hangs on it: a vessel."""
     pull: tuple[int, int] = (0, 0)
     """Where it would rather be: rightward, downward; each step gains so much."""
 
@@ -109,13 +111,17 @@ class Joint:
     """line, wire, link (what feels or moves something), heat."""
 
 
-def looks_of(picture: Picture, name: str, more: Sequence[str] = (), used: Sequence[str] = ()) -> tuple[Look, ...]:
+def looks_of(
+    picture: Picture, name: str, more: Sequence[str] = (), used: Sequence[str] = ()
+) -> tuple[Look, ...]:
     """Every way a picture can stand with its label on a side that no used port needs."""
     found = []
     for turn, stance in enumerate(picture.stances):
         width, height = stance.size(picture.width, picture.height)
         ports = {
-            key: PortPlace(*stance.point(place.x, place.y, picture.width, picture.height), stance.side(place.side))
+            key: PortPlace(
+                *stance.point(place.x, place.y, picture.width, picture.height), stance.side(place.side)
+            )
             for key, place in picture.ports.items()
         }
         busy = {ports[key].side for key in used if key in ports}

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from collaudo.drawing.items import End, Item, Joint, Look, Picture, label_at
 from collaudo.drawing.layout import Sheet
+from collaudo.drawing.letters import LINE
 from collaudo.drawing.nets import Net, Point, Tree, finish
 from collaudo.drawing.placed import Placed
-from collaudo.drawing.plane import UPRIGHT
+from collaudo.drawing.plane import STEP, UPRIGHT
 from collaudo.drawing.rungs import Rung, Rungs, rungs_of
 from collaudo.drawing.symbols import PortPlace, symbol, symbol_of
 from collaudo.drawing.water import said, spoken
 from collaudo.drawing.wiring import Element, wiring_of
 from collaudo.machine.model import Machine
 
-ROW, COLUMN, FREE = 4, 5, 2
-"""Steps from row to row; that an element with its label takes; free before and behind bars."""
+COLUMN, FREE = 5, 2
+"""Steps that an element with its label takes, and that are free where a bar stands."""
+ABOVE, BELOW = 26.0, 24.0
+"""What works a contact stands so far above its line; its label begins so far below."""
 LABEL = 94.0
 """Widest line of a label."""
 LEFT, RIGHT = "left", "right"
@@ -36,15 +40,20 @@ def ladder(machine: Machine, closed: Mapping[tuple[str, str, str], bool] | None 
     """The wiring diagram of a machine. ``closed``: contacts (part, terminal, terminal) as they stand; else
     as at rest."""
     found = rungs_of(wiring_of(machine))
-    bars = _bars(found)
-    placed = {key: _placed(machine, found, rung, bars, closed or {}) for key, rung in found.rungs.items()}
-    return Sheet(placed, _joined(machine, found, placed, bars))
+    items = {key: _item(machine, found, rung, closed or {}) for key, rung in found.rungs.items()}
+    plan = _plan(found, items)
+    placed = {
+        key: Placed(items[key], items[key].looks[0], plan.columns[rung.column] + 1, plan.rows[rung.row] - 1)
+        for key, rung in found.rungs.items()
+    }
+    return Sheet(placed, _joined(machine, found, placed, plan))
 
 
 @dataclass(frozen=True)
-class _Bars:
-    """Where columns begin and bars stand, in steps."""
+class _Plan:
+    """Where rows lie, columns begin and bars stand, in steps."""
 
+    rows: Sequence[int]
     columns: Mapping[int, int]
     at: Mapping[int, int]
     """Of each net."""
@@ -52,7 +61,7 @@ class _Bars:
     """Of each load whose lead comes back: where it goes down."""
 
 
-def _bars(found: Rungs) -> _Bars:
+def _plan(found: Rungs, items: Mapping[str, Item]) -> _Plan:
     """Bars that overlap stand side by side before the column they serve; columns make room for them."""
     wanted: dict[int, list[tuple[int, int, str]]] = {}
     for net, (before, top, bottom) in _spans(found).items():
@@ -67,12 +76,17 @@ def _bars(found: Rungs) -> _Bars:
         for top, bottom, key in sorted(wanted.get(column, [])):
             lane = next((k for k, end in enumerate(lanes) if end < top), len(lanes))
             lanes[lane : lane + 1] = [bottom]
-            at[key] = x + FREE + lane
+            at[key] = x + 1 + lane
         x += FREE + max(len(lanes) - 1, 0)
         columns[column] = x
         x += COLUMN
     nets = {int(key.removeprefix("net ")): place for key, place in at.items() if key.startswith("net ")}
-    return _Bars(columns, nets, {key: place for key, place in at.items() if key in found.returns})
+    return _Plan(
+        _row_places(found, items),
+        columns,
+        nets,
+        {key: place for key, place in at.items() if key in found.returns},
+    )
 
 
 def _ends(found: Rungs) -> dict[int, list[tuple[str, str, Rung]]]:
@@ -92,25 +106,31 @@ def _spans(found: Rungs) -> dict[int, tuple[int, int, int]]:
         coming = [rung.column for key, side, rung in ends if side == RIGHT and key not in found.returns]
         leaving = [rung.column for key, side, rung in ends if side == LEFT]
         before = max(coming) + 1 if coming else min(leaving, default=0)
-        rows = [found.returns[key] if side == RIGHT and key in found.returns else rung.row for key, side, rung in ends]
+        rows = [
+            found.returns[key] if side == RIGHT and key in found.returns else rung.row
+            for key, side, rung in ends
+        ]
         spans[net] = before, min(rows), max(rows)
     return spans
 
 
-def _placed(
-    machine: Machine, found: Rungs, rung: Rung, bars: _Bars, closed: Mapping[tuple[str, str, str], bool]
-) -> Placed:
+def _row_places(found: Rungs, items: Mapping[str, Item]) -> list[int]:
+    """The line of each row, so far below the last as the tallest label between them needs."""
+    places = [2]
+    for row in range(found.rows):
+        labels = [len(items[key].looks[0].label) for key, rung in found.rungs.items() if rung.row == row]
+        places.append(places[-1] + max(3, ceil((ABOVE + BELOW + LINE * max(labels, default=0)) / STEP)))
+    return places
+
+
+def _item(machine: Machine, found: Rungs, rung: Rung, closed: Mapping[tuple[str, str, str], bool]) -> Item:
     one = rung.element
     picture = _picture(machine, one, closed)
-    part = machine.parts[one.part]
-    shown = symbol_of(part, "current")
-    more = said(part, shown.says) if shown else ()
+    shown = symbol_of(machine.parts[one.part], "current")
+    more = said(machine.parts[one.part], shown.says) if shown else ()
     name, more = _label(found, rung, spoken(one.part), more)
-    label = label_at("S", 40.0, 40.0, name, more, LABEL)
-    look = Look(UPRIGHT, 40.0, 40.0, picture.ports, label)
-    used = tuple(picture.ports)
-    x = bars.columns[rung.column] + 1
-    return Placed(Item(one.key, one.part, picture, (look,), used), look, x, ROW * rung.row - 1)
+    look = Look(UPRIGHT, 40.0, 40.0, picture.ports, label_at("S", 40.0, 40.0, name, more, LABEL))
+    return Item(one.key, one.part, picture, (look,), tuple(picture.ports))
 
 
 def _label(found: Rungs, rung: Rung, name: str, more: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
@@ -142,7 +162,7 @@ def _picture(machine: Machine, one: Element, closed: Mapping[tuple[str, str, str
     elif one.kind == "capacitor":
         shape, letters = f'<path d="{_LEAD["capacitor"]}"/>', ()
     elif one.kind == "load":
-        shape = shown.shape if shown else ""
+        shape = f'<g class="load">{shown.shape if shown else ""}</g>'
     elif one.kind == "plain":
         shape = shown.contact if shown and shown.plain else '<path d="M0 20H40"/>'
     else:
@@ -159,7 +179,7 @@ def _contact(one: Element, over: str, plain: bool, closed: Mapping[tuple[str, st
     return f'<path d="{(_SHUT if shut else _OPEN)[one.kind]}"/>{over}'
 
 
-def _joined(machine: Machine, found: Rungs, placed: Mapping[str, Placed], bars: _Bars) -> list[Net]:
+def _joined(machine: Machine, found: Rungs, placed: Mapping[str, Placed], plan: _Plan) -> list[Net]:
     """Every wire as a way along its net's bar."""
     where: dict[str, End] = {}
     inner: list[tuple[int, Joint]] = []
@@ -172,13 +192,13 @@ def _joined(machine: Machine, found: Rungs, placed: Mapping[str, Placed], bars: 
     trees: dict[int, Tree] = {}
     for number, ends in _ends(found).items():
         tree = trees[number] = Tree()
-        bar = bars.at[number]
+        bar = plan.at[number]
         rows: set[int] = set()
-        for key, side, rung in ends:
+        for key, side, _ in ends:
             port = placed[key].port(side)
             start = (int(port.x), int(port.y))
             tree.ends[End(key, side)] = start
-            way, row = _way(found, bars, key, side, start, bar)
+            way, row = _way(found, plan, key, side, start, bar)
             tree.add(way)
             rows.add(row)
         tree.add([(bar, y) for y in range(min(rows), max(rows) + 1)])
@@ -193,16 +213,15 @@ def _joined(machine: Machine, found: Rungs, placed: Mapping[str, Placed], bars: 
     return list(nets.values())
 
 
-def _way(found: Rungs, bars: _Bars, key: str, side: str, start: Point, bar: int) -> tuple[list[Point], int]:
+def _way(found: Rungs, plan: _Plan, key: str, side: str, start: Point, bar: int) -> tuple[list[Point], int]:
     """From an element's end to the bar, a step at a time, and the row in which it meets the bar."""
     x, y = start
     way = [start]
     if side == RIGHT and key in found.returns:
-        lane, row = bars.returns[key], ROW * found.returns[key]
+        lane, row = plan.returns[key], plan.rows[found.returns[key]]
         way += [(at, y) for at in range(x + 1, lane + 1)]
         way += [(lane, at) for at in range(y + 1, row + 1)]
         x, y = lane, row
     step = 1 if bar > x else -1
     way += [(at, y) for at in range(x + step, bar + step, step)] if bar != x else []
     return way, y
-

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collaudo.drawing.flows import BOUNDS_DEGC
 from collaudo.drawing.items import Text
 from collaudo.drawing.page import BORDER, LEFT, Page
-from collaudo.drawing.plane import Box
 from collaudo.drawing.svg import number, text_svg
 
 SWATCH = 44.0
@@ -40,14 +39,11 @@ def legend_svg(page: Page, of: str, texts: list[Text], *, running: bool) -> str:
         pieces.append(f'<path class="run {kind}" d="M{LEFT + 14:g} {number(y - 38)}h30"/>')
         pieces.append(f'<g class="link"><path class="run" d="M{LEFT + 14:g} {number(y - 20)}h30"/></g>')
     if of != "current" and running:
-        pieces += [
-            f'<path class="run flows t{k} swatch" d="M{number(LEFT + 14 + SWATCH * k + 2)} {number(y - 68)}h{SWATCH - 4:g}"/>'
-            for k in range(len(BOUNDS_DEGC) + 1)
-        ]
+        pieces += [_swatch(k, y - 68) for k in range(len(BOUNDS_DEGC) + 1)]
     return f'<g class="legend">{"".join(pieces)}</g>'
 
 
-def legend_box(page: Page) -> Box:
-    """Where the legend stands."""
-    y = page.height - BORDER
-    return Box(LEFT, y - 96, LEFT + 14 + SWATCH * (len(BOUNDS_DEGC) + 1), y)
+def _swatch(place: int, y: float) -> str:
+    """One colour of the temperature scale."""
+    x = LEFT + 14 + SWATCH * place + 2
+    return f'<path class="run flows t{place} swatch" d="M{number(x)} {number(y)}h{SWATCH - 4:g}"/>'

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from collaudo.drawing.items import End, Joint
 from collaudo.drawing.plane import STEP
 
 Point = tuple[int, int]
 """A point of the lattice, in steps."""
+Edge = tuple[Point, Point]
+"""Two neighbouring points, the lesser first."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,7 @@ class Tree:
 
     def add(self, points: Sequence[Point]) -> None:
         """Join points, each to the next."""
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             self.near.setdefault(a, set()).add(b)
             self.near.setdefault(b, set()).add(a)
 
@@ -91,43 +94,46 @@ class Tree:
 
 def finish(net: Net, tree: Tree) -> None:
     """Paths of the joints, the stretches they share, and dots where three ways meet."""
-    users: dict[tuple[Point, Point], dict[str, int]] = {}
-    kinds = {joint.key: joint.kind for joint in net.joints}
+    users: dict[Edge, dict[str, int]] = {}
     for joint in net.joints:
         way = tree.way(tree.ends[joint.a], tree.ends[joint.b])
         net.paths[joint.key] = tuple((x * STEP, y * STEP) for x, y in _corners(way))
-        for a, b in zip(way, way[1:], strict=False):
-            edge, sense = ((a, b), 1) if a < b else ((b, a), -1)
-            users.setdefault(edge, {})[joint.key] = sense
+        for a, b in pairwise(way):
+            users.setdefault(_edge(a, b), {})[joint.key] = 1 if a < b else -1
     near: dict[Point, list[Point]] = {}
     for a, b in users:
         near.setdefault(a, []).append(b)
         near.setdefault(b, []).append(a)
     net.dots = [(x * STEP, y * STEP) for (x, y), others in near.items() if len(others) > 2]
-    breaks = {point for point, others in near.items() if len(others) != 2}
-    left = dict.fromkeys(sorted(users))
-    while left:
-        edge = next((edge for edge in left if breaks & set(edge)), next(iter(left)))
-        start = edge[0] if edge[0] in breaks else edge[1] if edge[1] in breaks else edge[0]
-        chain = [start]
-        at = edge[1] if start == edge[0] else edge[0]
-        del left[edge]
-        while True:
-            last = chain[-1]
-            chain.append(at)
-            edge = (min(last, at), max(last, at))
-            if at in breaks:
-                break
-            onward = [point for point in near[at] if (min(at, point), max(at, point)) in left]
-            if not onward:
-                break
-            del left[min(at, onward[0]), max(at, onward[0])]
-            at = onward[0]
+    kinds = {joint.key: joint.kind for joint in net.joints}
+    for chain in _chains(users, near):
         a, b = chain[0], chain[1]
-        sense = 1 if a < b else -1
-        ways = {key: way * sense for key, way in users[min(a, b), max(a, b)].items()}
+        ways = {key: way if a < b else -way for key, way in users[_edge(a, b)].items()}
         points = tuple((x * STEP, y * STEP) for x, y in _corners(chain))
         net.stretches.append(Stretch(points, ways, kinds[next(iter(ways))]))
+
+
+def _edge(a: Point, b: Point) -> Edge:
+    return (a, b) if a < b else (b, a)
+
+
+def _chains(edges: Iterable[Edge], near: Mapping[Point, list[Point]]) -> Iterator[list[Point]]:
+    """Ways along the edges from one end or dot to the next."""
+    breaks = {point for point, others in near.items() if len(others) != 2}
+    left = dict.fromkeys(sorted(edges))
+    while left:
+        first = next((edge for edge in left if breaks & set(edge)), next(iter(left)))
+        start, at = first if first[0] in breaks else first[::-1]
+        chain = [start, at]
+        del left[first]
+        while at not in breaks:
+            onward = [point for point in near[at] if _edge(at, point) in left]
+            if not onward:
+                break
+            del left[_edge(at, onward[0])]
+            at = onward[0]
+            chain.append(at)
+        yield chain
 
 
 def _corners(points: Sequence[Point]) -> list[Point]:

@@ -47,7 +47,9 @@ class Page:
 def page_for(drawing: Box) -> Page:
     """The smallest sheet that takes a drawing; on the largest it is made smaller if it must be."""
     pages = [_fitted(name, drawing) for name in SHEETS]
-    return next((page for page in pages if page.scale >= LEAST_SCALE), max(pages, key=lambda page: page.scale))
+    return next(
+        (page for page in pages if page.scale >= LEAST_SCALE), max(pages, key=lambda page: page.scale)
+    )
 
 
 def _fitted(name: str, drawing: Box) -> Page:
@@ -63,7 +65,10 @@ def title_texts(page: Page, title: str, rows: list[tuple[str, str]]) -> list[Tex
     """The title block's lines: the title, then pairs of a heading and what is under it."""
     box = page.title_block
     lines = wrapped(title, TITLE_WIDTH - 24, 16.0, bold=True)[:2]
-    texts = [Text(line, box.left + 12, box.top + 24 + 20 * k, css="label head", size=16.0) for k, line in enumerate(lines)]
+    texts = [
+        Text(line, box.left + 12, box.top + 24 + 20 * k, css="label head", size=16.0)
+        for k, line in enumerate(lines)
+    ]
     x = box.left + 12
     for (head, value), share in zip(rows, SHARES, strict=False):
         room = (TITLE_WIDTH - 24) * share
@@ -82,7 +87,8 @@ def _cut(text: str, room: float) -> str:
 def frame_svg(page: Page, texts: list[Text]) -> str:
     """Frame and title block."""
     box = page.title_block
-    edge = f"M{number(LEFT)} {number(BORDER)}H{number(page.width - BORDER)}V{number(page.height - BORDER)}H{number(LEFT)}Z"
+    right, bottom = number(page.width - BORDER), number(page.height - BORDER)
+    edge = f"M{LEFT:g} {BORDER:g}H{right}V{bottom}H{LEFT:g}Z"
     block = f"M{number(box.left)} {number(box.bottom)}V{number(box.top)}H{number(box.right)}"
     rule = f"M{number(box.left)} {number(box.top + 54)}H{number(box.right)}"
     words = "".join(text_svg(text) for text in texts)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,9 +22,11 @@ REACH = 9
 FORBIDDEN = 1_000_000
 ROUNDS = 6
 """Times every item is moved to its best place at most."""
+BETWEEN = 11
+"""Steps from one anchor to the next below it."""
 TRIES = 12
 """Places looked at before a way to stand is given up, where the cheapest shut some port's way out."""
-RADII = (1, 2)
+RADIUS = 2
 """How many joints away from one item others are taken up and put down again together with it."""
 LABEL_GAP = 0.3 * STEP
 """From a label to whatever else stands there."""
@@ -36,12 +37,26 @@ _Link = tuple[str, str, str, int]
 """My port, the other item, its port, the weight of what joins them."""
 
 
+def mend(
+    placed: Mapping[str, Placed], joints: Sequence[Joint], keys: Sequence[str], lines: Sequence[Box], gap: int
+) -> dict[str, Placed]:
+    """The same sheet with the items ``keys`` moved, or their labels, to where no line runs through them."""
+    search = _Search([one.item for one in placed.values()], joints, gap)
+    search.placed = dict(placed)
+    search.lines = lines
+    for key in keys:
+        search.settle(key, search.placed.pop(key))
+    return search.placed
+
+
 @dataclass(frozen=True)
 class _Taken:
     """What has a place already."""
 
     boxes: Boxes
     """Left, top, right, bottom, and how far symbols must keep from it."""
+    for_labels: Boxes
+    """The same, and lines that no label may cover."""
     leads: Mapping[tuple[int, int], tuple[str, str]]
     """Ways out of ports: item and port."""
     points: Boxes
@@ -60,8 +75,7 @@ def place(
         search.fix(key, x, y)
     search.begin()
     search.improve(set(search.items))
-    for radius in RADII:
-        search.rebuild(radius)
+    search.rebuild()
     return search.placed
 
 
@@ -72,8 +86,11 @@ class _Search:
         self.items = {item.key: item for item in items}
         self.joints = joints
         self.gap = gap
-        self.largest = max(items, key=lambda item: item.picture.width * item.picture.height).key
+        sizes = {item.key: item.picture.width * item.picture.height for item in items}
+        self.anchors = [item.key for item in items if item.anchor] or [max(sizes, key=sizes.__getitem__)]
         self.placed: dict[str, Placed] = {}
+        self.lines: Sequence[Box] = ()
+        """Lines already drawn that nothing may cover."""
         self.fixed: set[str] = set()
         self.joined: dict[str, list[_Link]] = {key: [] for key in self.items}
         for joint in joints:
@@ -90,33 +107,34 @@ class _Search:
         self.fixed.add(key)
 
     def begin(self) -> None:
-        """Place the largest item, then always the one with most joints to those that have a place."""
-        waiting = [key for key in self.items if key not in self.placed]
-        if waiting and not self.placed:
-            item = self.items[self.largest]
-            self.placed[self.largest] = Placed(item, item.looks[0], 0, 0)
-            waiting.remove(self.largest)
-        self._put_down(waiting)
+        """Place the anchors one below another, then always the item with most joints to those placed."""
+        bottom = 0
+        for key in self.anchors:
+            if key not in self.placed and not self.fixed:
+                item = self.items[key]
+                self.placed[key] = Placed(item, item.looks[0], 0, bottom)
+                bottom += int(item.picture.height / STEP) + BETWEEN
+        self._put_down([key for key in self.items if key not in self.placed])
 
     def _put_down(self, waiting: list[str]) -> None:
         while waiting:
             key = max(waiting, key=self._known_joints)
             waiting.remove(key)
-            self._settle(key)
+            self.settle(key)
 
     def _known_joints(self, key: str) -> tuple[int, int]:
         known = sum(weight for _, other, _, weight in self.joined[key] if other in self.placed)
         return known, -len(self.joined[key])
 
     def improve(self, moved: set[str]) -> None:
-        """Move items whose neighbours have ``moved`` to the best place there is for them, until none moves."""
+        """Move items whose neighbours have ``moved`` to the best place there is for them, till none moves."""
         for _ in range(ROUNDS):
             fresh: set[str] = set()
             for key in self.items:
                 if not (moved | fresh) & {key, *(link[1] for link in self.joined[key])}:
                     continue
                 before = self.placed.pop(key)
-                self._settle(key, before)
+                self.settle(key, before)
                 after = self.placed[key]
                 if (after.x, after.y, after.look) != (before.x, before.y, before.look):
                     fresh.add(key)
@@ -124,11 +142,13 @@ class _Search:
             if not moved:
                 break
 
-    def rebuild(self, radius: int) -> None:
-        """Take up each item with those round it, put them down anew; keep that where the sheet gains."""
+    def rebuild(self) -> None:
+        """Take up each item with a bent line, and those round it; put them down anew; keep what gains."""
         cost = sheet_cost(self.placed, self.joints)
         for key in self.items:
-            taken = self._round(key, radius)
+            if not self._bent(key):
+                continue
+            taken = self._round(key)
             kept = dict(self.placed)
             for other in taken:
                 del self.placed[other]
@@ -143,17 +163,28 @@ class _Search:
             else:
                 self.placed = kept
 
-    def _round(self, key: str, radius: int) -> list[str]:
-        """The items up to ``radius`` joints away that may move; the largest stays, for all else hangs on it."""
-        found = [key]
-        for _ in range(radius):
-            found += [link[1] for one in found for link in self.joined[one] if one != self.largest]
-        return [one for one in dict.fromkeys(found) if one not in self.fixed and one != self.largest]
+    def _bent(self, key: str) -> bool:
+        """Whether a line of an item does not run straight to where it goes."""
+        mine = self.placed[key]
+        for port, other, its_port, _ in self.joined[key]:
+            a, b = mine.port(port), self.placed[other].port(its_port)
+            straight = a.x == b.x if a.side in "NS" else a.y == b.y
+            if not straight or {a.side, b.side} not in ({"N", "S"}, {"E", "W"}):
+                return True
+        return not self.joined[key]
 
-    def _settle(self, key: str, before: Placed | None = None) -> None:
+    def _round(self, key: str) -> list[str]:
+        """The items up to `RADIUS` joints away that may move; anchors stay: all else hangs on them."""
+        found = [key]
+        for _ in range(RADIUS):
+            found += [link[1] for one in found for link in self.joined[one] if one not in self.anchors]
+        return [one for one in dict.fromkeys(found) if one not in self.fixed and one not in self.anchors]
+
+    def settle(self, key: str, before: Placed | None = None) -> None:
+        """The best place for one item, all others standing."""
         item = self.items[key]
         links = [link for link in self.joined[key] if link[1] in self.placed]
-        at = before or next(iter(self.placed.values()))
+        at = before or max(self.placed.values(), key=lambda one: one.y)
         near = [self.placed[other].port(port) for _, other, port, _ in links] or [PortPlace(at.x, at.y, "N")]
         taken = self._taken()
         reach = REACH
@@ -178,7 +209,13 @@ class _Search:
             for point, port in placed.leads.items():
                 leads[point] = key, port
         boxes = np.array(rows, dtype=float).reshape(-1, 5)
-        return _Taken(boxes, leads, STEP * np.array(list(leads), dtype=float).reshape(-1, 2))
+        lines = [(line.left, line.top, line.right, line.bottom, LABEL_GAP) for line in self.lines]
+        return _Taken(
+            boxes,
+            np.array([*rows, *lines], dtype=float).reshape(-1, 5),
+            leads,
+            STEP * np.array(list(leads), dtype=float).reshape(-1, 2),
+        )
 
     def _best(
         self, item: Item, links: list[_Link], span: tuple[Whole, Whole], taken: _Taken
@@ -199,8 +236,9 @@ class _Search:
             total = across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
             for at, box in enumerate(look.boxes):
                 if box not in masks:
-                    gaps = taken.boxes[:, 4] if at == 0 else LABEL_GAP
-                    masks[box] = _covered(box, gaps, taken.boxes, xs, ys)
+                    shut = taken.boxes if at == 0 else taken.for_labels
+                    gaps = shut[:, 4] if at == 0 else LABEL_GAP
+                    masks[box] = _covered(box, gaps, shut, xs, ys)
                 total[masks[box]] = FORBIDDEN
             for _ in range(TRIES):
                 row, column = divmod(int(total.argmin()), len(xs))
@@ -213,31 +251,30 @@ class _Search:
         cost, _, placed = min(found, key=lambda one: one[:2])
         return cost, placed
 
-
     def _blocks(self, mine: Placed, taken: _Taken) -> bool:
         """Whether some port's way out would be shut, here or at what has a place."""
         for at in mine.leads.keys() & taken.leads.keys():
             if (mine.leads[at], *taken.leads[at]) not in self.pairs[mine.item.key]:
                 return True
-        for x, y in mine.leads:
-            if _inside(STEP * x, STEP * y, taken.boxes[:, :4].T):
-                return True
-        x, y = taken.points[:, 0], taken.points[:, 1]
-        return any(_inside(x, y, (box.left, box.top, box.right, box.bottom)) for box in mine.boxes)
+        leads = STEP * np.array(list(mine.leads), dtype=float).reshape(-1, 2)
+        boxes = np.array([(box.left, box.top, box.right, box.bottom) for box in mine.boxes])
+        return _inside(leads, taken.boxes) or _inside(taken.points, boxes)
 
 
-def _inside(x: Any, y: Any, box: Any) -> bool:
-    """Whether a point lies in a box or too close to it; either may be many."""
-    left, top, right, bottom = box
-    return bool(np.any((left - 4 < x) & (x < right + 4) & (top - 4 < y) & (y < bottom + 4)))
+def _inside(points: Boxes, boxes: Boxes) -> bool:
+    """Whether any of some points lies in one of some boxes, or too close to it."""
+    x, y = points[:, 0, np.newaxis], points[:, 1, np.newaxis]
+    within = (boxes[:, 0] - 4 < x) & (x < boxes[:, 2] + 4) & (boxes[:, 1] - 4 < y) & (y < boxes[:, 3] + 4)
+    return bool(within.any())
 
 
 def _covered(mine: Box, gaps: Boxes | float, taken: Boxes, xs: Whole, ys: Whole) -> Mask:
     """The places from which a box would cover, or stand too near, what has a place."""
     x, y = int(xs[0]), int(ys[0])
     mask = np.zeros((len(ys), len(xs)), dtype=bool)
-    low = np.floor((taken[:, :2].T - gaps - [[mine.right], [mine.bottom]]) / STEP).astype(int) + [[1 - x], [1 - y]]
-    high = np.ceil((taken[:, 2:4].T + gaps - [[mine.left], [mine.top]]) / STEP).astype(int) - [[x], [y]]
+    begin = np.array([[x], [y]])
+    low = np.floor((taken[:, :2].T - gaps - [[mine.right], [mine.bottom]]) / STEP).astype(int) + 1 - begin
+    high = np.ceil((taken[:, 2:4].T + gaps - [[mine.left], [mine.top]]) / STEP).astype(int) - begin
     near = (low[0] < len(xs)) & (low[1] < len(ys)) & (high[0] > 0) & (high[1] > 0)
     spans = np.concatenate((np.maximum(low, 0), high))[:, near].T.tolist()
     for left, top, right, bottom in spans:

@@ -1,20 +1,24 @@
 """Find right-angled ways for lines between placed items: short, with few bends and crossings.
 
-Every net is a tree: its first joint goes from port to port, each further one from its port to wherever it
-meets the tree. Nets may cross at right angles; they never share a stretch, and nobody bends on another's line.
+Every net is a tree: its first joint goes from port to port, each further one from its port to where it
+meets the tree. Nets may cross at right angles; they never share a stretch, and none bends on another's line.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from collaudo.drawing.nets import Point
 from collaudo.drawing.plane import STEP, Box
 
-BEND, CROSS, TIGHT = 6, 12, 2
-"""What a bend, a crossing and a step close beside another line cost, in steps."""
+BEND, CROSS, TIGHT, KEPT = 6, 12, 2, 4
+"""What a bend, a crossing, a step beside another line and one across a port's way out cost, in steps."""
+EARLY = 3
+"""A bend at once behind the port, where it shuts the way for others."""
+FAR = 1 << 30
 THROUGH = 400
 """A step through a symbol or label: only where there is no other way."""
 _WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -36,6 +40,20 @@ class Terminal:
         return self.x + dx, self.y + dy
 
 
+class _Guess:
+    """The least a way to any of some goals can cost: the distance to the box round them."""
+
+    def __init__(self, goals: set[Point], width: int) -> None:
+        self.width = width
+        xs, ys = [x for x, _ in goals], [y for _, y in goals]
+        self.left, self.right, self.top, self.bottom = min(xs), max(xs), min(ys), max(ys)
+
+    def at(self, node: int) -> int:
+        """From one point."""
+        y, x = divmod(node, self.width)
+        return max(self.left - x, 0, x - self.right) + max(self.top - y, 0, y - self.bottom)
+
+
 class Router:
     """The lattice with what stands on it, and the trees of all nets."""
 
@@ -47,14 +65,20 @@ class Router:
         self.across: list[int] = [0] * size
         """Of each point: 1 a line passes level, 2 upright, 3 it is a corner, an end or a crossing."""
         self.points: dict[int, set[Point]] = {}
-        self.kept: dict[int, int] = {}
-        """Points next to a port, kept for its net."""
+        self.kept: dict[int, tuple[int, int]] = {}
+        """Points next to a port, kept for its net; 0 where its line leaves level, 1 upright."""
         for box in obstacles:
             self._block(box)
 
-    def keep(self, point: Point, net: int) -> None:
-        """Keep the way out of a port for its net."""
-        self.kept[point[1] * self.width + point[0]] = net
+    def keep(self, port: Terminal, net: int) -> None:
+        """Keep the way out of a port for its net: others may cross it, no more."""
+        x, y = port.lead
+        self.kept[y * self.width + x] = net, _WAY_OF[port.side] % 2
+
+    def _others(self, node: int, net: int) -> bool:
+        """Whether a point can only be crossed: another net passes there, or will."""
+        kept = self.kept.get(node)
+        return bool(self.across[node] and self._net_at(node) != net) or bool(kept and kept[0] != net)
 
     def _block(self, box: Box) -> None:
         """Close every stretch that would touch a box."""
@@ -67,62 +91,51 @@ class Router:
                 if y + 1 >= top and y <= bottom and left <= x <= right:
                     self.wall_s[y * self.width + x] = 1
 
-    def route(self, net: int, start: Terminal, goals: dict[Point, int | None]) -> list[Point]:
-        """The way from a port to the nearest goal: a point, and the way it must be entered (None: any).
-
-        Returns lattice points from the port's lead to the goal, empty where there is none.
-        """
-        width = self.width
-        away = _WAY_OF[start.side]
+    def route(self, net: int, start: Terminal, goals: set[Point]) -> list[Point]:
+        """The way from a port to the nearest goal, from the port's lead on; empty where there is none."""
+        targets = {y * self.width + x for x, y in goals}
+        guess = _Guess(goals, self.width)
         lead = start.lead
-        first = (lead[1] * width + lead[0]) * 4 + away
-        targets = {y * width + x: way for (x, y), way in goals.items()}
-        left = min(x for x, _ in goals)
-        right = max(x for x, _ in goals)
-        top = min(y for _, y in goals)
-        bottom = max(y for _, y in goals)
+        first = (lead[1] * self.width + lead[0]) * 4 + _WAY_OF[start.side]
         best = {first: 0}
         came: dict[int, int] = {}
         heap = [(0, 0, first)]
         count = 0
         done: set[int] = set()
         while heap:
-            _, _, state = heapq.heappop(heap)
+            state = heapq.heappop(heap)[2]
             if state in done:
                 continue
             done.add(state)
-            node, way = divmod(state, 4)
-            if node in targets and (targets[node] is None or targets[node] == way):
+            if state // 4 in targets:
                 return self._way_back(state, came)
-            spent = best[state]
-            y, x = divmod(node, width)
-            crossing = self.across[node] and not self._own(node, net)
-            for turn in (0, 1, 3):
-                onward = (way + turn) % 4
-                if crossing and turn:
-                    continue
-                step = self._step(node, x, y, onward, net)
-                if step is None:
-                    continue
-                ahead, cost = step
-                if turn:
-                    cost += BEND
-                fresh = ahead * 4 + onward
-                total = spent + cost
-                if total < best.get(fresh, 1 << 30):
+            for fresh, cost in self._onward(state, net, first):
+                total = best[state] + cost
+                if total < best.get(fresh, FAR):
                     best[fresh] = total
                     came[fresh] = state
-                    ay, ax = divmod(ahead, width)
-                    guess = max(left - ax, 0, ax - right) + max(top - ay, 0, ay - bottom)
                     count += 1
-                    heapq.heappush(heap, (total + guess, count, fresh))
+                    heapq.heappush(heap, (total + guess.at(fresh // 4), count, fresh))
         return []
 
-    def _own(self, node: int, net: int) -> bool:
-        return self._net_at(node) == net
+    def _onward(self, state: int, net: int, first: int) -> Iterator[tuple[int, int]]:
+        """States (point and way) that can be come to from one, and what each step costs."""
+        node, way = divmod(state, 4)
+        y, x = divmod(node, self.width)
+        for turn in (0,) if self._others(node, net) else (0, 1, 3):
+            onward = (way + turn) % 4
+            step = self._step(node, x, y, onward, net)
+            if step is not None:
+                bend = BEND + (EARLY if state == first else 0) if turn else 0
+                yield step[0] * 4 + onward, step[1] + bend
 
     def _net_at(self, node: int) -> int:
-        for used, at in ((self.used_e, node), (self.used_s, node), (self.used_e, node - 1), (self.used_s, node - self.width)):
+        for used, at in (
+            (self.used_e, node),
+            (self.used_s, node),
+            (self.used_e, node - 1),
+            (self.used_s, node - self.width),
+        ):
             if at >= 0 and used[at] >= 0:
                 return used[at]
         return -1
@@ -139,16 +152,19 @@ class Router:
         if used[low] >= 0 and used[low] != net:
             return None
         cost = 1
-        if self.kept.get(ahead, net) != net:
-            return None
+        kept = self.kept.get(ahead)
+        if kept and kept[0] != net:
+            if kept[1] == way % 2:
+                return None
+            cost += KEPT
         if wall[low]:
             cost += THROUGH
         there = self.across[ahead]
         if there and self._net_at(ahead) != net:
-            if there == 3 or there == (1 if dx else 2):
+            if there in {3, 1 if dx else 2}:
                 return None
             cost += CROSS
-        for beside in ((low - self.width, low + self.width) if dx else (low - 1, low + 1)):
+        for beside in (low - self.width, low + self.width) if dx else (low - 1, low + 1):
             if 0 <= beside < len(used) and used[beside] >= 0 and used[beside] != net:
                 cost += TIGHT
         return ahead, cost
@@ -162,7 +178,7 @@ class Router:
 
     def occupy(self, net: int, points: Sequence[Point]) -> None:
         """Note a way as used by a net."""
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in itertools.pairwise(points):
             low = min(a[1] * self.width + a[0], b[1] * self.width + b[0])
             used = self.used_e if a[1] == b[1] else self.used_s
             used[low] = net

@@ -6,11 +6,9 @@ row, every branch has its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from collaudo.drawing.wiring import Element, Wiring
-
 
 _RANK = {"live": 0, "loose": 1, "earth": 2, "neutral": 3}
 """From left to right."""
@@ -63,7 +61,12 @@ class Rungs:
 def rungs_of(wiring: Wiring) -> Rungs:
     """Give every element its row and column: series in one row, every branch in a row of its own."""
     loads = [one for one in wiring.elements if one.consumes]
-    neutral = [wiring.net[end] for one in loads for end in (one.a, one.b) if wiring.side[wiring.net[end]] == "neutral"]
+    neutral = [
+        wiring.net[end]
+        for one in loads
+        for end in (one.a, one.b)
+        if wiring.side[wiring.net[end]] == "neutral"
+    ]
     found = Rungs(wiring, rows=len(wiring.supplies))
     found.loads = 2 + max(wiring.column.values(), default=0)
     found.bus = min(neutral, key=lambda net: wiring.depth[net], default=-1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
@@ -29,31 +30,40 @@ def text_svg(text: Text) -> str:
 def group(key: str, css: str, content: Iterable[str], title: str = "") -> str:
     """A group with an id, classes and what a pointer or a screen reader is told of it."""
     head = f"<title>{escape(title)}</title>" if title else ""
-    return f'<g id={quoteattr(key)} class={quoteattr(css)}>{head}{"".join(content)}</g>'
+    return f"<g id={quoteattr(key)} class={quoteattr(css)}>{head}{''.join(content)}</g>"
 
 
 def symbol_svg(one: Placed) -> dict[str, str]:
     """The shapes of a placed item by part, with its letters."""
     picture, stance = one.item.picture, one.look.stance
     where = stance.transform(one.x * STEP, one.y * STEP, picture.width, picture.height)
-    shown = {part: f'<g transform="{where}">{" ".join(shape.split())}</g>' for part, shape in picture.shapes.items()}
+    shown = {
+        part: f'<g transform="{where}">{" ".join(shape.split())}</g>'
+        for part, shape in picture.shapes.items()
+    }
     for letters, x, y in picture.letters:
         at_x, at_y = stance.point(x, y, picture.width, picture.height)
         at_x, at_y = at_x + one.x * STEP, at_y + one.y * STEP + 4.5
-        shown[one.item.part] += f'<text class="letter" x="{number(at_x)}" y="{number(at_y)}">{escape(letters)}</text>'
+        shown[one.item.part] += (
+            f'<text class="letter" x="{number(at_x)}" y="{number(at_y)}">{escape(letters)}</text>'
+        )
     return shown
 
 
 def path_of(points: Sequence[tuple[float, float]], hops: Sequence[tuple[float, float]] = ()) -> str:
     """Path data through the points; level pieces hop over the places in ``hops``."""
     words = [f"M{number(points[0][0])} {number(points[0][1])}"]
-    for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+    for (ax, ay), (bx, by) in itertools.pairwise(points):
         if ay == by:
             ahead = 1 if bx > ax else -1
-            over = sorted((x for x, y in hops if y == ay and min(ax, bx) < x < max(ax, bx)), reverse=ahead < 0)
+            over = sorted(
+                (x for x, y in hops if y == ay and min(ax, bx) < x < max(ax, bx)), reverse=ahead < 0
+            )
             for x in over:
                 sweep = 1 if ahead > 0 else 0
-                words.append(f"H{number(x - ahead * HOP)}a{HOP:g} {HOP:g} 0 0 {sweep} {number(2 * ahead * HOP)} 0")
+                words.append(
+                    f"H{number(x - ahead * HOP)}a{HOP:g} {HOP:g} 0 0 {sweep} {number(2 * ahead * HOP)} 0"
+                )
             words.append(f"H{number(bx)}")
         else:
             words.append(f"V{number(by)}")
@@ -62,7 +72,7 @@ def path_of(points: Sequence[tuple[float, float]], hops: Sequence[tuple[float, f
 
 def crossings(ways: Sequence[Sequence[tuple[float, float]]]) -> list[tuple[float, float]]:
     """Where a level piece of one way passes over an upright piece of another."""
-    pieces = [(a, b) for way in ways for a, b in zip(way, way[1:], strict=False)]
+    pieces = [(a, b) for way in ways for a, b in itertools.pairwise(way)]
     level = [(a, b) for a, b in pieces if a[1] == b[1]]
     upright = [(a, b) for a, b in pieces if a[0] == b[0]]
     return [

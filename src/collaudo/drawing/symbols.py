@@ -53,7 +53,7 @@ class Symbol:
     sides: Mapping[str, str] = field(default_factory=dict)
     """Of a vessel: on which side a port lies."""
     role: str = "part"
-    """part; vessel: drawn as large as what it holds; mouth: once for each port joined; inside: in a vessel."""
+    """part; vessel: as large as what it holds; mouth: once for each port joined; inside: in a vessel."""
     letters: tuple[tuple[str, float, float], ...] = ()
     """Letters in it, which stay upright: text, and the middle of it."""
     pull: tuple[int, int] = (0, 0)

@@ -1,4 +1,4 @@
-"""A vessel as a draughtsman draws it: as large as what it holds, with the level, tubes and elements inside."""
+"""A vessel as a draughtsman draws it: as large as what it holds, level, tubes and elements inside."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class Held:
 
     part: str
     way: str
-    """tube: from wall to wall; element: from the left wall inward; standing: a tube that stands in it; feeler:
-    from the top into the water; wall, top: touches it there."""
+    """tube: from wall to wall; element: from the left wall inward; standing: a tube that stands in it;
+    feeler: from the top into the water; wall, top: touches it there."""
     ports: Mapping[str, str]
     label: tuple[str, ...] = ()
 
@@ -57,7 +57,9 @@ class _Plan:
         most = max(len(self.top), len(self.bottom), 1)
         widest = max([text_width(", ".join(thing.label), bold=True) for thing in held], default=0.0)
         head = EDGE + APART * len(self.top) + text_width(", ".join(label[2:]))
-        self.width = max(NARROWEST, 2 * EDGE + APART * (most - 1), ceil((ELEMENT_END + widest) / STEP + 1) * STEP)
+        self.width = max(
+            NARROWEST, 2 * EDGE + APART * (most - 1), ceil((ELEMENT_END + widest) / STEP + 1) * STEP
+        )
         if head > self.width:
             self.width = ceil(head / STEP + 1) * STEP
         self.ports: dict[str, PortPlace] = {}
@@ -71,7 +73,9 @@ class _Plan:
         rods = sum(thing.way == "feeler" for thing in self.held)
         x = EDGE + APART * rods - 16.0
         rows = [("label name", ", ".join(self.label[:2])), ("label", ", ".join(self.label[2:]))]
-        self.texts[self.part] = tuple(Text(text, x, 20.0 + 16.0 * k, css=css) for k, (css, text) in enumerate(rows) if text)
+        self.texts[self.part] = tuple(
+            Text(text, x, 20.0 + 16.0 * k, css=css) for k, (css, text) in enumerate(rows) if text
+        )
         y = 3.0 * STEP
         level = y - 8.0
         for thing in self.held:
@@ -132,10 +136,9 @@ class _Plan:
     def _feeler(self, thing: Held, level: float) -> None:
         """A rod from the top down to the water."""
         for key in (key for key, side in thing.ports.items() if side == "N"):
-            x = self.ports[key].x
-            self.shapes[thing.part] = (
-                f'<path d="M{x:g} 0V{level + 6:g}"/><circle class="solid" cx="{x:g}" cy="{level + 6:g}" r="2.5"/>'
-            )
+            x, tip = f"{self.ports[key].x:g}", f"{level + 6:g}"
+            rod = f'<path d="M{x} 0V{tip}"/><circle class="solid" cx="{x}" cy="{tip}" r="2.5"/>'
+            self.shapes[thing.part] = rod
 
     def _write(self, thing: Held, x: float, y: float, anchor: str) -> None:
         if thing.label:

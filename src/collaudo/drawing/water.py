@@ -82,14 +82,21 @@ class _Water:
     def _drawn(self) -> list[str]:
         """Parts with a line, and parts without ports that refer to one of those, directly or not."""
         names = [name for name in self.machine.parts if name in self.joined]
-        waiting = [name for name, part in self.machine.parts.items() if not part.ports and self._belongs(part)]
+        waiting = [
+            name for name, part in self.machine.parts.items() if not part.ports and self._belongs(part)
+        ]
         grown = True
         while grown:
             fresh = [name for name in waiting if hosts(self.machine.parts[name], names)]
             fresh += [
                 name
                 for name in waiting
-                if name not in fresh and any((key, name) in hosts(self.machine.parts[n], [name]) for n in names for key in self.symbols[n].ports)
+                if name not in fresh
+                and any(
+                    (key, name) in hosts(self.machine.parts[n], [name])
+                    for n in names
+                    for key in self.symbols[n].ports
+                )
             ]
             waiting = [name for name in waiting if name not in fresh]
             names += fresh
@@ -112,9 +119,15 @@ class _Water:
 
     def build(self) -> tuple[list[Item], list[Joint]]:
         """Vessels with what they hold, then the rest, then lines and links."""
-        inside = {name for name in self.drawn if self.symbols[name].role == "inside" and self.host[name] in self.vessels}
+        inside = {
+            name
+            for name in self.drawn
+            if self.symbols[name].role == "inside" and self.host[name] in self.vessels
+        }
         for name in self.vessels:
-            self._vessel(name, [other for other in self.drawn if other in inside and self.host[other] == name])
+            self._vessel(
+                name, [other for other in self.drawn if other in inside and self.host[other] == name]
+            )
         for name in self.drawn:
             if name in inside or name in self.vessels:
                 continue
@@ -156,7 +169,9 @@ class _Water:
         return [
             other
             for other in self.drawn
-            if not self.machine.parts[other].ports and other not in inside and self.host[other] in (name, *inside)
+            if not self.machine.parts[other].ports
+            and other not in inside
+            and self.host[other] in (name, *inside)
         ]
 
     def _vessel(self, name: str, inside: Sequence[str]) -> None:
@@ -180,7 +195,9 @@ class _Water:
                 held.append(Held(f"{other}.feeler", way, {f"{other}.at_host": side}))
         sides = {port: shape.sides.get(port, "E") for port in _ordered(shape, self.joined.get(name, []))}
         picture = vessel_picture(name, (spoken(name), *self._more(name)), sides, held, level=shape.level)
-        self.items[name] = Item(name, name, picture, looks_of(picture, "")[:1], tuple(picture.ports), shape.pull)
+        self.items[name] = Item(
+            name, name, picture, looks_of(picture, "")[:1], tuple(picture.ports), anchor=True
+        )
         for key in picture.ports:
             self.where[key] = (name, key)
 
@@ -197,7 +214,7 @@ class _Water:
         linked = [] if end else self._link_ports(name, ports, used, size)
         picture = Picture(*size, ports, {name: shape}, letters=shown.letters, stances=stances)
         looks = looks_of(picture, spoken(name), () if end else self._more(name), [*used, *linked])
-        self.items[key] = Item(key, name, picture, looks, (*used, *linked), shown.pull)
+        self.items[key] = Item(key, name, picture, looks, (*used, *linked), pull=shown.pull)
         for port in (*used, *linked):
             self.where[f"{name}.{port}"] = (key, port)
 
@@ -227,13 +244,17 @@ class _Water:
 
     def _gets_steam(self, name: str) -> bool:
         """Whether a wand ends in it: steam is not caught in a cup."""
-        feeders = {line.from_port.partition(".")[0] for line in self.machine.lines if line.to_port.startswith(f"{name}.")}
+        feeders = {
+            line.from_port.partition(".")[0]
+            for line in self.machine.lines
+            if line.to_port.startswith(f"{name}.")
+        }
         return any(getattr(self.machine.parts[feeder], "passes", "") == "steam" for feeder in feeders)
 
     def _open_end(self, port: str) -> Symbol:
         """What catches from several lines is not drawn as a vessel but as an open end of each."""
         shown = symbol(OPEN_END, "water") or self.symbols[PLAIN]
-        return replace(shown, ports={port: place for place in shown.ports.values()})
+        return replace(shown, ports={port: next(iter(shown.ports.values()))})
 
 
 def _ordered(symbol: Symbol, joined: Sequence[str]) -> list[str]:

@@ -56,7 +56,9 @@ def wiring_of(machine: Machine) -> Wiring:
         part.describe(circuit)
     wired = {end for wire in machine.wires for end in wire}
     elements = [one for one in _elements(circuit) if one.a in wired or one.b in wired]
-    covered = {end for one in elements for end in (one.a, one.b)} | {source.terminal for source in circuit.sources}
+    covered = {end for one in elements for end in (one.a, one.b)} | {
+        source.terminal for source in circuit.sources
+    }
     elements += [
         Element(f"{end}.body", end.partition(".")[0], end, "", "body") for end in sorted(wired - covered)
     ]
@@ -94,10 +96,13 @@ def _way(one: Element, net: Mapping[str, int], order: Mapping[int, int]) -> tupl
 
 
 def _columns(
-    joins: list[Element], ways: Mapping[str, tuple[int, int]], supply: Mapping[int, int], depth: dict[int, int]
+    joins: list[Element],
+    ways: Mapping[str, tuple[int, int]],
+    supply: Mapping[int, int],
+    depth: dict[int, int],
 ) -> dict[str, int]:
     """Columns and depths, the longest way counting; poles in leads of different supplies stand in line."""
-    column = {key: 0 for key in ways}
+    column = dict.fromkeys(ways, 0)
     for _ in range(2 * len(ways)):
         before = dict(column), dict(depth)
         for one in joins:
@@ -119,7 +124,9 @@ def _columns(
 def _elements(circuit: Circuit) -> Iterable[Element]:
     kinds = {"always": "plain", "device_off": "break", "load_off": "break"}
     for k, contact in enumerate(circuit.contacts):
-        yield Element(f"contact-{k}", contact.part, contact.a, contact.b, kinds.get(contact.command.kind, "make"))
+        yield Element(
+            f"contact-{k}", contact.part, contact.a, contact.b, kinds.get(contact.command.kind, "make")
+        )
     for load in circuit.loads:
         yield Element(f"load-{load.name}", load.name.partition(".")[0], load.a, load.b, "load")
     for k, lead in enumerate(circuit.resistors):
@@ -154,14 +161,29 @@ def _reach(start: int, joins: list[Element], net: Mapping[str, int], taken: Mapp
     return order
 
 
-def live_wires(machine: Machine, closed: Iterable[tuple[str, str]]) -> set[str]:
-    """Keys of the wires that contacts, ``closed`` between two terminals, join to a live supply."""
+def wire_states(machine: Machine, contacts: Iterable[tuple[str, str, bool]]) -> dict[str, str]:
+    """Of wires on the live side: ``hot`` where closed contacts join them to a supply, else ``dead``."""
+    found = list(contacts)
+    mains = [part for part in machine.parts.values() if part.kind == "mains"]
+    live = [part.at(end) for part in mains for end in part.terminals if end.startswith("live")]
+    could = _joined_to(live, [*machine.wires, *((a, b) for a, b, _ in found)])
+    does = _joined_to(live, [*machine.wires, *((a, b) for a, b, closed in found if closed)])
+    return {
+        f"wire-{k}": "hot" if wire[0] in does else "dead"
+        for k, wire in enumerate(machine.wires)
+        if wire[0] in could
+    }
+
+
+def _joined_to(starts: list[str], pairs: Iterable[tuple[str, str]]) -> set[str]:
     joined: dict[str, list[str]] = {}
-    for a, b in (*machine.wires, *closed):
+    for a, b in pairs:
         joined.setdefault(a, []).append(b)
         joined.setdefault(b, []).append(a)
-    mains = (part for part in machine.parts.values() if part.kind == "mains")
-    live = [part.at(end) for part in mains for end in part.terminals if end.startswith("live")]
-    for end in live:
-        live += [other for other in joined.get(end, ()) if other not in live]
-    return {f"wire-{k}" for k, wire in enumerate(machine.wires) if wire[0] in live}
+    found = dict.fromkeys(starts)
+    waiting = list(found)
+    for end in waiting:
+        fresh = [other for other in joined.get(end, ()) if other not in found]
+        found.update(dict.fromkeys(fresh))
+        waiting += fresh
+    return set(found)
