@@ -38,5 +38,5 @@ def test_drawn_machines_differ_as_the_file_says() -> None:
     drawn = draw_machines(machine, home_site(machine), bind_roles(machine), 64, 1)
     for key, sd in (("boiler.shell_kg", 0.5), ("fuse.rated_A", 0.1 * float(machine.value("fuse.rated_A")))):
         values = [float(d.machine.value(key)) for d in drawn]
-        # 64 stratified draws of a normal spread: their standard deviation is the spread's to within a tenth.
-        assert abs(np.std(values) / sd - 1.0) < 0.1
+        # The standard deviation of n draws is known to 1 / sqrt(2 n), here 9 %; three times that.
+        assert abs(np.std(values) / sd - 1.0) < 3.0 / np.sqrt(2.0 * len(values))
