@@ -111,7 +111,7 @@ def test_a_set_holds_what_the_draws_gave() -> None:
                 assert signatures.readings[r].outcomes[signatures.outcome[c, 1, r]] == value
             else:
                 assert signatures.number[c, 1, r] == value
-    by_chance = signatures.find_reading("meter.insulation")
+    by_chance = signatures.find_reading("meter.fill_coil")
     assert np.isnan(signatures.number[:, :, by_chance]).all()
     assert (signatures.outcome[:, :, by_chance] == -1).all()
 

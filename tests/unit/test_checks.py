@@ -120,11 +120,117 @@ def test_most_checks_apply_to_every_machine(machine: str) -> None:
     assert all(reading.roles <= course.bound.keys() for reading in applied)
 
 
-def test_the_tank_is_weighed_only_where_there_is_one() -> None:
-    rotary = {item.check.id for item in course_for(find_machine("hx-rotary")).checks}
-    vibration = {item.check.id for item in course_for(find_machine("hx-vibration")).checks}
-    assert "tank-level" in vibration
-    assert rotary - vibration == set()
+# What only machines of one construction can be put to: check -> machines.
+LEVER = {"hx-vibration", "hx-vibration-120v", "hx-rotary"}
+TWO_GROUP = {"hx-two-group", "hx-two-group-three-phase"}
+DUAL = {"dual-rotary", "dual-vibration"}
+SMALL = {"single-boiler", "flow-through"}
+SPRING = {"spring-lever"}
+EVERY = LEVER | TWO_GROUP | DUAL | SMALL | SPRING
+STEAM = EVERY - SMALL
+MADE_ON = {
+    "tank-level": LEVER | SMALL | SPRING | {"dual-vibration"},
+    "tank-switch": {"dual-vibration"},
+    "feed": TWO_GROUP | {"dual-rotary"},
+    "hardness": TWO_GROUP | {"dual-rotary"},
+    "pump-motor": TWO_GROUP | {"hx-rotary", "dual-rotary"},
+    "strainer": STEAM,
+    "blind-disc": EVERY - SPRING,
+    "free-flow": EVERY - SPRING,
+    "needle": EVERY - SPRING,
+    "shot": EVERY - SPRING,
+    "screen-off": EVERY - SPRING,
+    "flush": EVERY - SPRING,
+    "dead-end": SMALL,
+    "test-gauge": EVERY - SPRING - SMALL,
+    "jet-out": EVERY - SPRING - SMALL,
+    "group-strainer": {"single-boiler"},
+    "three-flushes": LEVER | TWO_GROUP,
+    "legs": LEVER | TWO_GROUP,
+    "boiler-creep": LEVER | TWO_GROUP,
+    "two-groups": TWO_GROUP,
+    "dose": TWO_GROUP,
+    "legs-current": TWO_GROUP,
+    "spring-shot": SPRING,
+    "cups-refill": SPRING,
+    "sight-glass": SPRING | TWO_GROUP,
+    "warm-up": STEAM - {"dual-vibration"},
+    "warm-up-boilers": {"dual-vibration", "single-boiler"},
+    "warm-up-heater": {"flow-through"},
+    "heating-cycle": STEAM - {"dual-vibration"},
+    "rest": SMALL | {"dual-vibration"},
+    "steam": STEAM - {"dual-vibration"},
+    "steam-controlled": {"dual-vibration"},
+    "steam-switch": {"single-boiler"},
+    "cool-down": STEAM,
+    "boiler-temperature": STEAM,
+    "water-draw": STEAM - SPRING,
+    "probe-lead": STEAM,
+    "controls": DUAL | {"flow-through"},
+    "sensor-hot": DUAL | {"flow-through"},
+    "tray-drain": EVERY - SPRING,
+    **dict.fromkeys(("complaint", "inlet", "look", "mains", "mains-lead", "meter"), EVERY),
+}
+
+
+def test_a_check_is_made_where_the_machine_has_what_it_takes() -> None:
+    assert set(library_ids()) == EVERY
+    found: dict[str, set[str]] = {name: set() for name in CHECKS}
+    for machine in library_ids():
+        for item in course_for(find_machine(machine)).checks:
+            if item.readings:
+                found[item.check.id].add(machine)
+    assert found == MADE_ON
+
+
+# What stops the heat, the pump or the water, and the reading that tells it without taking the machine apart.
+MUST_BE_READ = {
+    "element": ("meter.element", "meter.brew_element", "meter.heater"),
+    "insulation": ("meter.insulation", "meter.brew_insulation", "meter.heater_insulation"),
+    "cut-out": ("meter.cut_out", "meter.brew_cut_out", "meter.heater_cut_out"),
+    "earth": ("mains-lead.earth",),
+    "plug, cord and switch": ("mains-lead.live",),
+    "volts under load": ("mains.element", "mains.brew_element", "mains.heater"),
+    "residual current": (
+        "warm-up.residual_current_device",
+        "warm-up-boilers.residual_current_device",
+        "warm-up-heater.residual_current_device",
+    ),
+    "pump": ("meter.pump_coil", "pump-motor.winding"),
+    "group warm": ("warm-up.group_50_min", "warm-up-boilers.group_50_min", "warm-up-heater.group_20_min"),
+    "at rest": ("heating-cycle.group_drip", "heating-cycle.cup_drip", "rest.group_drip"),
+    "pressure at the coffee": ("blind-disc.brew_gauge", "dead-end.pressure", "spring-shot.pressure"),
+    "in the cup": ("shot.cup", "spring-shot.cup"),
+}
+
+
+@pytest.mark.parametrize("machine", library_ids())
+@pytest.mark.parametrize("what", MUST_BE_READ)
+def test_every_machine_shows_what_a_technician_asks_first(machine: str, what: str) -> None:
+    applied = {reading.id for reading in course_for(find_machine(machine)).readings}
+    assert applied & set(MUST_BE_READ[what])
+
+
+def test_only_boilers_that_hold_steam_are_asked_for_its_pressure() -> None:
+    for machine in library_ids():
+        applied = {reading.id for reading in course_for(find_machine(machine)).readings}
+        assert (machine in STEAM) == any(name.endswith("steam_gauge") for name in applied)
+
+
+@pytest.mark.parametrize("name", sorted(name for name, of in READINGS.items() if of.formula is not None))
+def test_a_number_says_why_it_is_what_it_is(name: str) -> None:
+    assert READINGS[name].why, name
+
+
+def test_no_step_reaches_past_a_safety_device() -> None:
+    """Cut-outs, safety valve, earth and residual-current device are measured, never worked on with power."""
+    for check in CHECKS.values():
+        text = text_of(check)
+        for word in ("cut-out", "safety valve", "residual-current"):
+            for verb in ("bridge", "adjust", "hold", "remove", "take out", "disconnect"):
+                assert f"{verb} the {word}" not in text, check.id
+        if any("uF" in reading.unit for reading in check.readings):
+            assert "discharge the capacitor through a resistor" in text
 
 
 FORBIDDEN = (
@@ -149,5 +255,5 @@ def test_no_check_says_what_is_never_said(name: str) -> None:
 
 
 def test_nothing_inside_is_touched_before_it_is_unplugged() -> None:
-    for name in ("look", "meter"):
+    for name in ("look", "meter", "mains-lead", "pump-motor"):
         assert CHECKS[name].steps[0].startswith("Unplug")

@@ -108,7 +108,18 @@ def test_spreads_are_independent_of_one_another(name: str) -> None:
     assert np.sqrt((correlation**2).mean()) < 1.5 / math.sqrt(COUNT)
 
 
-@each_machine
+# Machines with a level probe: all that have a steam boiler of their own.
+PROBED = [name for name in library_ids() if name not in ("single-boiler", "flow-through")]
+BY_PRESSURE = [name for name in PROBED if name != "dual-vibration"]
+BY_TEMPERATURE = {
+    "single-boiler": "brew_thermostat.opens_degC",
+    "flow-through": "controller.set_degC",
+    "dual-rotary": "brew_controller.set_degC",
+    "dual-vibration": "brew_controller.set_degC",
+}
+
+
+@pytest.mark.parametrize("name", PROBED)
 def test_a_drawn_boiler_stands_filled_to_its_own_probe(name: str) -> None:
     levels = {one.machine.value("level_control.level_share") for one in drawn(name)}
     assert len(levels) == COUNT
@@ -130,10 +141,19 @@ def test_what_a_technician_may_know_is_told_by_name_with_its_unit(name: str) -> 
     machine = find_machine(name)
     one = drawn(name, 2)[1]
     assert one.known["site.mains_V"] == one.site.mains_V
-    assert one.known["boiler.volume_l"] == one.machine.value("boiler.volume_l")
-    assert one.known["setting.boiler_pressure_bar"] == one.machine.value("pressure_switch.opens_bar")
-    assert known_name("setting.brew_pressure", machine) == "setting.brew_pressure_bar"
     assert "site.conductivity_uS_per_cm" not in one.known
+    wanted = {}
+    if name in PROBED:
+        wanted["boiler.volume_l"] = "boiler.volume_l"
+    if name in BY_PRESSURE:
+        wanted["setting.boiler_pressure_bar"] = "pressure_switch.opens_bar"
+    if name in BY_TEMPERATURE:
+        wanted["setting.brew_temperature_degC"] = BY_TEMPERATURE[name]
+    if name != "spring-lever":
+        assert known_name("setting.brew_pressure", machine) == "setting.brew_pressure_bar"
+    assert wanted
+    for told, key in wanted.items():
+        assert one.known[told] == one.machine.value(key)
     assert set(one.known) == {
         known_name(spread.target, machine)
         for spread in spreads_of(machine, bind_roles(machine))
@@ -148,4 +168,8 @@ def test_only_the_spreads_of_its_own_parts_move_a_machine() -> None:
     }
     assert "vane_pump.slip_share" in found["hx-rotary"] - found["hx-vibration"]
     assert "vibration_pump.shutoff_bar" in found["hx-vibration"] - found["hx-rotary"]
+    assert "spring_piston_group.squeezed_mm" in found["spring-lever"] - found["hx-vibration"]
+    assert "brew_sensor.offset_K" in found["dual-rotary"] - found["single-boiler"]
+    assert "brew_thermostat.lag_s" in found["single-boiler"] - found["dual-rotary"]
+    assert "dose_control.dose_ml" in found["hx-two-group"] - found["hx-rotary"]
     assert {spread.target for spread in all_spreads()} == set.union(*found.values())
