@@ -204,3 +204,35 @@ def test_a_session_of_too_many_operations_is_refused_before_any_is_done() -> Non
         inner = f"{{repeat: {{times: 20000, operations: [{inner}]}}}}"
     found = problems(f"operations: [{inner}, {{wait: 1 s}}]\n")
     assert "operations, repeats included -- at most 20,000" in found[0]
+
+
+def done_by(machine: str, operations: str) -> list[object]:
+    recorder = Recorder()
+    perform(recorder, read(f"operations:\n{operations}", machine).operations)  # type: ignore[arg-type]
+    return recorder.done
+
+
+def test_brewing_lifts_a_lever_or_presses_a_key_or_lets_a_spring_go() -> None:
+    brew = "  - brew: on\n  - wait: 1 s\n  - brew: off\n"
+    assert done_by("hx-vibration", brew) == [("lever", 1.0), 1.0, ("lever", 0.0)]
+    assert done_by("single-boiler", brew) == [("brew", 1.0), 1.0, ("brew", 0.0)]
+    assert done_by("hx-two-group", brew) == [("brew_1", 1.0), 1.0, ("brew_1", 0.0)]
+    pulled = [("lever", 1.0), 8.0, ("lever", 0.0)]
+    assert done_by("spring-lever", brew) == [*pulled, 1.0, ("lever", 0.0)]
+
+
+def test_the_second_group_brews_and_is_fitted_by_its_number() -> None:
+    both = "  - fit: {group: 2, holds: puck}\n  - brew: {group: 2, does: on}\n  - wait: 1 s\n"
+    assert done_by("hx-two-group", both) == [{"portafilter_2.holds": "puck"}, ("brew_2", 1.0), 1.0]
+
+
+def test_a_group_there_is_not_is_told() -> None:
+    told = problems("operations:\n  - brew: {group: 3, does: on}\n  - wait: 1 s\n", "hx-two-group")
+    assert any("group 3" in text or "no lever" in text for text in told)
+    told = problems("operations:\n  - fit: {group: 2, holds: puck}\n  - wait: 1 s\n")
+    assert any("it has one group" in text for text in told)
+
+
+def test_steam_and_water_are_switched_where_there_is_a_switch() -> None:
+    assert done_by("single-boiler", "  - steam: on\n  - wait: 1 s\n") == [("steam", 1.0), 1.0]
+    assert any("steam" in text for text in problems("operations:\n  - steam: on\n  - wait: 1 s\n"))

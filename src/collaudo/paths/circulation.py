@@ -51,7 +51,7 @@ def _step(n: int, names: list[str], loop: Circulation, view: View, turns: bool) 
     facts = {"flow_g_per_s": loop.flow_g_per_s, "in_degC": came, "out_degC": degC}
     return Step(
         names[n], enters, leaves, kind.text, kind.customer or kind.text, kind.fails, says, turns, "", facts,
-        (number,),
+        (loop.lines[n - 1],),
     )  # fmt: skip
 
 
