@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from collaudo.bench.answer import Answer, answer_of
 from collaudo.bench.signatures import Progress, builder, load_best
@@ -12,6 +14,7 @@ from collaudo.diagnosis.findings_file import Vocabulary, read_case, read_root
 from collaudo.diagnosis.surrogate import load_with_surrogate
 from collaudo.errors import FindingsFileError, Problem, UnknownNameError
 from collaudo.machine.source import Node
+from collaudo.machine.writer import dump
 
 Told = Callable[[Answer], None]
 """Given every answer but the last."""
@@ -53,6 +56,20 @@ def diagnose(
         if kept is None and told is not None and wanted > FIRST_DRAWS:
             told(answer_of(case, *load_with_surrogate(build(FIRST_DRAWS)), whole))
         return answer_of(case, *load_with_surrogate(build(wanted)), whole)
+
+
+def diagnose_told(
+    findings: Mapping[str, Any],
+    *,
+    first_only: bool = False,
+    draws: int | None = None,
+    progress: Progress | None = None,
+) -> Answer:
+    """As `diagnose`, from what would stand in a findings file. A machine file is looked for from here."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "findings.yaml"
+        file.write_text(dump(dict(findings)), encoding="utf-8")
+        return diagnose(str(file), first_only=first_only, draws=draws, progress=progress)
 
 
 def _where(root: Node, machine: str, file: str) -> str:
