@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from collaudo.cli.output import DrawProgress, in_words, note, print_json
 from collaudo.cli.words import chance_in_words, wrapped
 from collaudo.errors import InputError, Problem
-from collaudo.quantities.digits import digits_of
+from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import Choice, unit_of
 
 if TYPE_CHECKING:
@@ -139,7 +139,7 @@ def _expected_value(reading: Expected) -> str:
     if reading.low is None or reading.high is None or isinstance(reading.typical, str | None):
         return str(reading.typical)
     digits = digits_of(reading.high, reading.unit)
-    columns = "".join(f"{value:z8.{digits}f}" for value in (reading.low, reading.typical, reading.high))
+    columns = "".join(f"{with_digits(value, digits):>8}" for value in (reading.low, reading.typical, reading.high))
     return f"{columns}  {unit_of(reading.unit).text}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import textwrap
 
-from collaudo.quantities.digits import digits_of
+from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import unit_of
 
 WIDTH = 100
@@ -33,7 +33,7 @@ def value_in_words(value: float | str | None, unit: str) -> str:
 def range_in_words(low: float, high: float, unit: str) -> str:
     """``9.1 to 9.8 bar``, with the digits an instrument of the bench shows."""
     digits = digits_of(high, unit)
-    first, last = f"{low:z.{digits}f}", f"{high:z.{digits}f}"
+    first, last = with_digits(low, digits), with_digits(high, digits)
     span = first if first == last else f"{first} to {last}"
     return f"{span} {unit_of(unit).text}".rstrip()
 

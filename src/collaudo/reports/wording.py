@@ -6,7 +6,7 @@ import re
 import sys
 import unicodedata
 
-from collaudo.quantities.digits import digits_of
+from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import unit_of
 
 ALWAYS = (
@@ -51,7 +51,7 @@ def outcome(word: str) -> str:
 
 def number(value: float, digits: int) -> str:
     """With a true minus sign, and none before zero."""
-    return f"{value:z.{digits}f}".replace("-", "−")
+    return with_digits(value, digits).replace("-", "−")
 
 
 def quantity(value: float, unit: str) -> str:
