@@ -139,7 +139,8 @@ def _expected_value(reading: Expected) -> str:
     if reading.low is None or reading.high is None or isinstance(reading.typical, str | None):
         return str(reading.typical)
     digits = digits_of(reading.high, reading.unit)
-    columns = "".join(f"{with_digits(value, digits):>8}" for value in (reading.low, reading.typical, reading.high))
+    values = (reading.low, reading.typical, reading.high)
+    columns = "".join(f"{with_digits(value, digits):>8}" for value in values)
     return f"{columns}  {unit_of(reading.unit).text}"
 
 
