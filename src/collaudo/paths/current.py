@@ -97,7 +97,7 @@ class CurrentWalks:
         if acting:
             says = [self._takes(leg, state) for leg, state in acting]
             if len(acting) > 1 and len(set(says)) == 1:
-                says = [f"{COUNTS[len(acting)]} legs: {says[0]}"]
+                says = [f"{COUNTS[len(acting)]} legs: {says[0].replace(' it takes', ' each takes')}"]
             dead = len(legs) - len(acting)
             says += (
                 [f"{dead} of its {len(legs)} legs {'has' if dead == 1 else 'have'} no current"]

@@ -55,7 +55,7 @@ class HeatBooks:
         kelvin = self.view.arrives_degC(number) + 273.15
         liquid = liquid_energy(kelvin)[0] - liquid_energy(room_K)[0]
         vapour = vapour_enthalpy(kelvin)[0] - liquid_energy(room_K)[0]
-        each = line.steam_share * vapour + (1.0 - line.steam_share) * liquid
+        each = line.steam_share * vapour + (1.0 - line.steam_share - line.air_share) * liquid
         return line.flow_g_per_s * 1e-3 * each
 
     def gives(self, part: str) -> list[tuple[str, float, bool]]:

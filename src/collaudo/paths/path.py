@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from collaudo.errors import unknown_name
 from collaudo.machine.model import Machine
 from collaudo.paths.current import CurrentWalks
 from collaudo.paths.heat import HeatWalks, load_of_heater
 from collaudo.paths.model import Path, Walk
-from collaudo.paths.view import View
+from collaudo.paths.view import View, part_of
 from collaudo.paths.water import WaterWalks
-from collaudo.paths.words import amps, flow, listed, the, volts, watts
+from collaudo.paths.water_steps import STEAM
+from collaudo.paths.words import amps, flow, gas_flow, listed, sentence, the, volts, watts
 from collaudo.twin.snapshot import Snapshot
 
 MATTERS = ("water", "heat", "current")
@@ -34,17 +37,22 @@ def _water(walks: tuple[Walk, ...], view: View) -> str:
         still = "No water flows in or out."
         round_about = [walk for walk in walks if walk.kind == "circulation"]
         return f"{still} Water only goes round by itself." if round_about else still
-    parts = []
-    for walk in ways:
-        begin, end = walk.steps[0], walk.steps[-1]
-        amount = flow(end.facts.get("flow_g_per_s", begin.facts["flow_g_per_s"]))
-        parts.append(f"from {the(begin.part)} to {the(end.part)} ({amount})")
-    what = "Water or steam flows" if any(_steams(walk, view) for walk in ways) else "Water flows"
-    return f"{what} {listed(parts)}."
+    told = []
+    for what, gas, amount in (("water", False, flow), ("steam", True, gas_flow)):
+        parts = [_from_to(walk, amount) for walk in ways if _is_gas(walk, view) == gas]
+        told += [f"{what} flows {listed(parts)}"] if parts else []
+    return sentence(listed(told))
 
 
-def _steams(walk: Walk, view: View) -> bool:
-    return any(view.line(n).steam_share > 0.5 for step in walk.steps for n in step.lines)
+def _from_to(walk: Walk, amount: Callable[[float], str]) -> str:
+    begin, end = walk.steps[0], walk.steps[-1]
+    return f"from {the(begin.part)} to {the(end.part)} ({amount(end.facts['flow_g_per_s'])})"
+
+
+def _is_gas(walk: Walk, view: View) -> bool:
+    """Whether steam or air leaves where the walk begins."""
+    lines = [view.line(number) for step in walk.steps[1:2] for number in step.lines]
+    return any(line.steam_share + line.air_share > STEAM for line in lines)
 
 
 def _heat(walks: tuple[Walk, ...], view: View) -> str:
@@ -64,8 +72,18 @@ def _heat(walks: tuple[Walk, ...], view: View) -> str:
 
 def _current(walks: tuple[Walk, ...], view: View) -> str:
     del walks
-    on = sorted((x for x in view.snapshot.loads if x.on), key=lambda x: -x.amps)
-    if not on:
+    together: dict[str, list[float]] = {}
+    for load in view.snapshot.loads:
+        if load.on:
+            together.setdefault(part_of(load.name), []).append(load.amps)
+    if not together:
         return "Nothing has current."
-    named = listed([f"{the(x.name)} ({amps(x.amps)})" for x in on])
-    return f"At {volts(view.snapshot.site['mains_V'])} current flows through {named}."
+    ordered = sorted(together.items(), key=lambda item: -sum(item[1]))
+    words = listed([f"{the(part)} ({_legs(taken)})" for part, taken in ordered])
+    return f"At {volts(view.snapshot.site['mains_V'])} current flows through {words}."
+
+
+def _legs(taken: list[float]) -> str:
+    """``6.1 A``; of several legs what each takes."""
+    each = listed(list(dict.fromkeys(amps(ampere) for ampere in taken)))
+    return each if len(taken) == 1 else f"{len(taken)} legs of {each}"

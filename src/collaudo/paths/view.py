@@ -113,11 +113,20 @@ class View:
         for loop in self.snapshot.circulations:
             for number, way in zip(loop.lines, loop.ways, strict=True):
                 found[number] -= way * loop.flow_g_per_s
+        for number in found:
+            if self._is_blind(number):
+                found[number] = 0.0  # a gauge's tube breathes
         # What the legs take up or give while they warm is no through-flow.
         return {
             n: 0.0 if self.line(n).leg and abs(flow) < 0.05 * abs(self.line(n).flow_g_per_s) else flow
             for n, flow in found.items()
         }
+
+    def _is_blind(self, number: int) -> bool:
+        """Whether a line ends in a part that nothing passes: a gauge."""
+        line = self.line(number)
+        ends = part_of(line.from_port), part_of(line.to_port)
+        return any(end not in self.passages and not self.is_space(end) for end in ends)
 
     def moves(self, number: int) -> bool:
         """Whether water passes a line beyond the circulation."""

@@ -16,10 +16,12 @@ from collaudo.paths.words import (
     capital,
     degrees,
     flow,
+    gas_flow,
     sentence,
     the,
     there_are,
 )
+from collaudo.twin.snapshot import LineFlow
 
 WARMED_K = 1.5
 FELL_BAR = 0.04
@@ -106,14 +108,14 @@ class WaterSteps:
     def _comes(self, came: Came) -> str:
         """``3.6 g/s of water come in at 22 °C and 9.6 bar.`` The amount is told where it has changed."""
         reading = self.view.snapshot.ports[came.enters]
-        steam = self.view.line(came.lines[0]).steam_share
-        what, degC = self._what(steam, came.flow_g_per_s), self._arrives_degC(came.lines)
+        line = self.view.line(came.lines[0])
+        what, degC = self._what(line, came.flow_g_per_s), self._arrives_degC(came.lines)
         where = "to its outlet" if came.outlet else "in by both legs" if len(came.lines) > 1 else "in"
         told = f"{what} come{_s(what)}"
         if self._is_open(came.enters):
             return sentence(f"{what} run{_s(what)} into it at {degrees(degC)}")
         if abs(came.flow_g_per_s - came.before_g_per_s) < 0.02 * came.flow_g_per_s and len(came.lines) == 1:
-            told = "it comes" if steam < STEAM else "the steam comes"
+            told = "it comes"
         return sentence(f"{told} {where} at {degrees(degC)}{and_bars(reading.pressure_bar)}")
 
     def _arrives_degC(self, lines: Sequence[int]) -> float:
@@ -123,13 +125,15 @@ class WaterSteps:
         return warm / sum(flows) if sum(flows) > 0.0 else self.view.arrives_degC(lines[0])
 
     @staticmethod
-    def _what(steam_share: float, flow_g_per_s: float) -> str:
+    def _what(line: LineFlow, flow_g_per_s: float) -> str:
+        """``3.6 g/s of water``, ``0.87 g/s of steam``, ``3 mg/s of air and steam``."""
+        gas = line.steam_share + line.air_share
+        if gas > STEAM:
+            return f"{gas_flow(flow_g_per_s)} of {'air and steam' if line.air_share > 0.1 else 'steam'}"
         amount = flow(flow_g_per_s)
-        if steam_share > STEAM:
-            return f"{amount} of steam"
-        if steam_share > 0.05:
+        if gas > 0.05:
             return f"{amount} of water with steam in it"
-        return f"{amount} of water" if "drop" not in amount else f"{amount}"
+        return f"{amount} of water" if "drop" not in amount else amount
 
     def _is_open(self, port: str) -> bool:
         """Whether a port opens to the room: a cup, a tray, a tank."""
@@ -180,8 +184,7 @@ class WaterSteps:
 
     def _gives(self, part: str, leaves: str, flow_g_per_s: float) -> list[str]:
         reading = self.view.snapshot.ports[leaves]
-        steam = self.view.line(self.view.lines_at[leaves][0]).steam_share
-        what = self._what(steam, flow_g_per_s)
+        what = self._what(self.view.line(self.view.lines_at[leaves][0]), flow_g_per_s)
         found = [sentence(f"{what} leave{_s(what)} {the(part)} at {degrees(reading.temperature_degC)}")]
         if abs(reading.pressure_bar) >= 0.02:
             found[0] = found[0].removesuffix(".") + f"{and_bars(reading.pressure_bar)}."

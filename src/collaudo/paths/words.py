@@ -103,6 +103,11 @@ def flow(value_g_per_s: float) -> str:
     return f"a drop every {every_s:.0f} seconds"
 
 
+def gas_flow(value_g_per_s: float) -> str:
+    """``0.87 g/s``, ``3 mg/s``: steam and air do not drip."""
+    return flow(value_g_per_s) if value_g_per_s >= 0.1 else f"{1e3 * value_g_per_s:.0f} mg/s"
+
+
 def watts(value_W: float) -> str:
     """``1400 W`` to two figures beyond a hundred, whole below."""
     size = abs(value_W)

@@ -15,6 +15,9 @@ from collaudo.parts.circuit import Command, Member
 from collaudo.twin.layout import Chain, Layout, Line
 from collaudo.twin.run import Run
 
+JOINT = "junction of "
+"""Beginning of the names that `collaudo.twin.layout` gives joints."""
+
 
 @dataclass(frozen=True)
 class Passage:
@@ -36,7 +39,8 @@ class Network:
     passages: list[Passage] = field(default_factory=list)
     ports: list[str] = field(default_factory=list)
     line_flows: list[float] = field(default_factory=list)
-    line_steam: list[float] = field(default_factory=list)
+    line_shares: list[tuple[float, float]] = field(default_factory=list)
+    """Shares of steam and of air in what each line passes."""
     between: dict[str, tuple[str, str, float]] = field(default_factory=dict)
     """Ports inside a chain of throats: the chain's ends, and the share of its pressure drop before them."""
 
@@ -62,9 +66,19 @@ class Network:
         vessel = self.layout.circuit.vessels[place.vessel]
         return zone, names.cells[f"{place.vessel}.{vessel.cells[place.cell].name}"]
 
+    def in_joint(self, port: str) -> bool:
+        """Whether a port lies in a joint of lines, which holds water of its own."""
+        return port in self.layout.place and self.layout.place[port].vessel.startswith(JOINT)
+
     def flow(self, passage: Passage) -> float:
         """Mass flow [kg/s] of a passage."""
         return float(self.run.work.element[passage.element].flow)
+
+    def shares(self, passage: Passage) -> tuple[float, float]:
+        """Shares of steam and air in what a passage passes; the rest is water."""
+        work = self.run.work.element[passage.element]
+        steam = float(work.steam_share)
+        return steam, max(1.0 - steam - float(work.liquid_share), 0.0)
 
     def commanded(self, command: Command) -> float:
         """Opening 0..1 that a command gives now."""
@@ -185,8 +199,8 @@ def _line_flows(network: Network, lines: list[Line]) -> None:
     for n, value in zip(open_lines, found, strict=True):
         flows[n] = float(value)
     network.line_flows = [flow or 0.0 for flow in flows]
-    network.line_steam = [
-        _steam(line, flow, network) for line, flow in zip(lines, network.line_flows, strict=True)
+    network.line_shares = [
+        _shares(line, flow, network) for line, flow in zip(lines, network.line_flows, strict=True)
     ]
 
 
@@ -245,11 +259,11 @@ def _leg_flow(line: Line, network: Network) -> float:
     return 0.0
 
 
-def _steam(line: Line, flow: float, network: Network) -> float:
-    """Share of steam in what a line passes: that of the passage it comes from or goes to."""
+def _shares(line: Line, flow: float, network: Network) -> tuple[float, float]:
+    """Shares of steam and air in what a line passes: those of the passage it comes from or goes to."""
     donor, taker = (line.a, line.b) if flow >= 0.0 else (line.b, line.a)
     for port, side in ((taker, "inlet"), (donor, "outlet"), (taker, "outlet"), (donor, "inlet")):
         for passage in network.passages:
             if getattr(passage, side) == port and abs(network.flow(passage)) > 1e-9:
-                return float(network.run.work.element[passage.element].steam_share)
-    return 0.0
+                return network.shares(passage)
+    return 0.0, 0.0

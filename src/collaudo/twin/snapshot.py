@@ -35,6 +35,7 @@ class PartFlow:
     flow_g_per_s: float
     steam_share: float
     """Share of the flow that is steam."""
+    air_share: float
     opening_share: float | None
     """How far a seat that a hand, a coil or a device moves stands open; None: nothing moves it."""
 
@@ -47,6 +48,7 @@ class LineFlow:
     to_port: str
     flow_g_per_s: float
     steam_share: float
+    air_share: float
     temperature_degC: float
     """Of what flows, as it enters the line."""
     leg: bool = False

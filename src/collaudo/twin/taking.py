@@ -118,6 +118,8 @@ class Taker:
         open_to = self.circuit.reservoirs[place[0]] if place else None
         if port in self.circuit.ports or port in self.circuit.reservoir_ports:
             return None
+        if open_to is None and self.network.in_joint(port):
+            return None  # what meets there has mixed
         coming = self._coming(port)
         if not coming:
             return self.site.room_K - 273.15 if open_to else None
@@ -137,19 +139,20 @@ class Taker:
             passage.inlet,
             passage.outlet,
             float(work.flow) * 1e3,
-            float(work.steam_share),
+            *self.network.shares(passage),
             passage.opening_share,
         )
 
     def _lines(self) -> tuple[LineFlow, ...]:
         found = []
-        for line, flow, steam in zip(
-            self.lines, self.network.line_flows, self.network.line_steam, strict=True
+        for line, flow, (steam, air) in zip(
+            self.lines, self.network.line_flows, self.network.line_shares, strict=True
         ):
             donor = line.a if flow >= 0.0 else line.b
             leg = line in self.layout.legs
             degC = self._port(donor).temperature_degC
-            found.append(LineFlow(line.a, line.b, flow * 1e3, max(steam, self._flashed(donor)), degC, leg))
+            with_flash = max(steam, self._flashed(donor))
+            found.append(LineFlow(line.a, line.b, flow * 1e3, with_flash, air, degC, leg))
         return tuple(found)
 
     def _flashed(self, port: str) -> float:
