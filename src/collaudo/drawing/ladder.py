@@ -25,6 +25,8 @@ ABOVE, BELOW = 26.0, 24.0
 LABEL = 94.0
 """Widest line of a label."""
 LEFT, RIGHT = "left", "right"
+BODY = "body"
+"""Terminal of a part's metal body."""
 _LEAD = {
     "source": "M30 20H40",
     "body": "M0 20H20M20 12V28M20 12L14 18M20 20L14 26M20 28L14 34",
@@ -139,7 +141,8 @@ def _label(found: Rungs, rung: Rung, name: str, more: tuple[str, ...]) -> tuple[
     if one.kind == "source":
         return "", ()
     if one.kind == "body":
-        return f"body of {name}", ()
+        terminal = (one.a or one.b).partition(".")[2]
+        return f"body of {name}" if terminal == BODY else f"{name} {spoken(terminal)}", ()
     below = [
         other
         for other in found.rungs.values()
@@ -158,7 +161,7 @@ def _picture(machine: Machine, one: Element, closed: Mapping[tuple[str, str, str
         shape = f'<path d="{_LEAD["source"]}"/><circle class="paper" cx="18" cy="20" r="12"/>'
         letters = ((_LETTERS.get(one.b.partition(".")[2], one.b.partition(".")[2]), 18.0, 20.0),)
     elif one.kind == "body":
-        shape, letters = f'<path d="{_LEAD["body"]}"/>', ()
+        shape, letters = _bare_end(one), ()
     elif one.kind == "capacitor":
         shape, letters = f'<path d="{_LEAD["capacitor"]}"/>', ()
     elif one.kind == "load":
@@ -169,6 +172,14 @@ def _picture(machine: Machine, one: Element, closed: Mapping[tuple[str, str, str
         shape = _contact(one, shown.contact if shown else "", shown.plain if shown else False, closed)
     own = one.kind in ("load", "source") or not (shown and shown.letters_with_load)
     return Picture(40.0, 40.0, ports, {one.part: shape}, letters=letters if own else ())
+
+
+def _bare_end(one: Element) -> str:
+    """A metal body (IEC 60617: frame connection), or a terminal where a lead just ends (circle)."""
+    if one.a.endswith(f".{BODY}"):
+        return f'<path d="{_LEAD[BODY]}"/>'
+    lead = "M0 20H16" if one.a else "M24 20H40"
+    return f'<path d="{lead}"/><circle class="paper" cx="20" cy="20" r="4"/>'
 
 
 def _contact(one: Element, over: str, plain: bool, closed: Mapping[tuple[str, str, str], bool]) -> str:

@@ -47,9 +47,8 @@ class Page:
 def page_for(drawing: Box) -> Page:
     """The smallest sheet that takes a drawing; on the largest it is made smaller if it must be."""
     pages = [_fitted(name, drawing) for name in SHEETS]
-    return next(
-        (page for page in pages if page.scale >= LEAST_SCALE), max(pages, key=lambda page: page.scale)
-    )
+    small = max(pages[:2], key=lambda page: page.scale)
+    return small if small.scale >= LEAST_SCALE else max(pages[2:], key=lambda page: page.scale)
 
 
 def _fitted(name: str, drawing: Box) -> Page:

@@ -100,7 +100,7 @@ def _visit(found: Rungs, net: int, row: int, column: int, seen: set[int]) -> Non
         if one.kind == "source":
             _put(found, one, row)
             continue
-        onward = first and found.column(one) > column
+        onward = first and found.column(one) > column and not _at_right(wiring, one)
         at = row if onward else _next(found)
         first = first and not onward
         far = next((end for end in ends if end != net), net)
@@ -112,11 +112,19 @@ def _visit(found: Rungs, net: int, row: int, column: int, seen: set[int]) -> Non
             _visit(found, far, at, found.column(one), seen)
 
 
+def _at_right(wiring: Wiring, one: Element) -> bool:
+    """Whether a bare end hangs on a neutral: it lies among the loads."""
+    return one.kind == "body" and wiring.side[wiring.net[one.a]] == "neutral"
+
+
 def _put(found: Rungs, one: Element, row: int) -> None:
     """Turn an element so that its left end comes first, and note its place."""
     wiring = found.wiring
     if one.kind == "source":
         found.rungs[one.key] = Rung(replace(one, a="", b=one.a), row, 0)
+        return
+    if _at_right(wiring, one):
+        found.rungs[one.key] = Rung(replace(one, a="", b=one.a), row, found.loads)
         return
     nets = [wiring.net[end] for end in (one.a, one.b) if end]
     depths = [wiring.depth[net] for net in nets]
