@@ -11,10 +11,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from collaudo.bench.speed import working_hour
 from collaudo.checks.roles import bind_roles
 from collaudo.machine.load import find_machine, library_ids
 from collaudo.machine.model import Machine
 from collaudo.twin.audit import balances
+from collaudo.twin.operations import perform
 from collaudo.twin.results import Results
 from collaudo.twin.run import Run
 from tests.machines.construction_bench import WARM_s, do
@@ -247,3 +249,14 @@ def test_every_series_is_finite_and_time_goes_on(machine_id: str) -> None:
     rows = day(machine_id).results.rows
     assert np.isfinite(rows).all()
     assert all(b >= a for a, b in pairwise(rows[:, 0]))
+
+
+@EVERY
+def test_the_working_hour_that_speed_is_measured_on_is_work(machine_id: str) -> None:
+    """Eight coffees at least, and 4000 s on every machine."""
+    machine = find_machine(machine_id)
+    run = Run.of(machine)
+    perform(run, working_hour(machine))
+    assert run.time_s == pytest.approx(4000.0)
+    assert Results(run).series("mass cup").values[-1] > 8 * 25.0
+    assert not [name for _, name, _ in run.events if "chatters" in name]
