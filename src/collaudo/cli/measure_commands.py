@@ -141,11 +141,27 @@ def loading(arguments: argparse.Namespace) -> None:
     print(f"best of {REPEATS}; {slow} of {len(found)} take more than {ALLOWED_ms:g} ms")
 
 
+def drawing(arguments: argparse.Namespace) -> None:
+    """How long drawings take."""
+    from collaudo.bench.drawing_speed import REPEATS, ALLOWED_ms, measure_drawings
+
+    found = measure_drawings(arguments.machine or "")
+    if arguments.json:
+        print_json([asdict(item) for item in found])
+        return
+    width = max(len(item.machine) for item in found)
+    for item in found:
+        print(f"{item.machine:{width}}  {item.of:8} {item.best_ms:6.1f} ms")
+    slow = sum(item.best_ms > ALLOWED_ms for item in found)
+    print(f"processor time, best of {REPEATS}; {slow} of {len(found)} take more than {ALLOWED_ms:g} ms")
+
+
 MEASURED: Mapping[str, tuple[str, Callable[[argparse.Namespace], None]]] = {
     "speed": ("how fast the twin runs", speed),
     "integrator": ("the twin's integrator beside SciPy's stiff ones", integrator),
     "tuned": ("which parameters were fitted to the trade's ranges", tuned),
     "accuracy": ("how far tolerance and cells move the readings", accuracy),
     "loading": ("how long machine files take to load", loading),
+    "drawing": ("how long drawings take", drawing),
     "diagnosis": ("how good the ranking is on unseen cases", diagnosis),
 }

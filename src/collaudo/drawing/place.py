@@ -233,6 +233,9 @@ class _Search:
             if not links:
                 across, down = np.abs(xs - xs[len(xs) // 2]), np.abs(ys - ys[len(ys) // 2])
             across, down = across - item.pull[0] * xs, down - item.pull[1] * ys
+            least = int(across.min() + down.min()) + 2 * look.dislike
+            if any(least >= cost for cost, _, _ in found):
+                continue  # not even its best place is better than one found before
             total = across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
             for at, box in enumerate(look.boxes):
                 if box not in masks:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from collaudo.drawing.nets import Point
@@ -19,8 +19,14 @@ BEND, CROSS, TIGHT, KEPT = 6, 12, 2, 4
 EARLY = 3
 """A bend at once behind the port, where it shuts the way for others."""
 FAR = 1 << 30
-THROUGH = 400
-"""A step through a symbol or label: only where there is no other way."""
+DOUBT = 1000
+"""States after which a search asks whether its goals are shut in."""
+THROUGH = 40
+"""A step through a symbol or label, tried only where there is no other way."""
+FREE, EDGE = -1, -2
+"""Of a stretch: no net's, and beyond the lattice."""
+_TURNS = ((0, 1, 3), (1, 2, 0), (2, 3, 1), (3, 0, 2))
+"""Of each way: straight on, to the right, to the left."""
 _WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 _WAY_OF = {"E": 0, "S": 1, "W": 2, "N": 3}
 
@@ -41,17 +47,27 @@ class Terminal:
 
 
 class _Guess:
-    """The least a way to any of some goals can cost: the distance to the box round them."""
+    """The least a way to any of some goals can cost: the distance to the box round them, and the bends."""
 
-    def __init__(self, goals: set[Point], width: int) -> None:
+    def __init__(self, goals: set[Point], width: int, height: int) -> None:
         self.width = width
-        xs, ys = [x for x, _ in goals], [y for _, y in goals]
-        self.left, self.right, self.top, self.bottom = min(xs), max(xs), min(ys), max(ys)
+        self.across = _offsets([x for x, _ in goals], width)
+        self.down = _offsets([y for _, y in goals], height)
 
-    def at(self, node: int) -> int:
-        """From one point."""
-        y, x = divmod(node, self.width)
-        return max(self.left - x, 0, x - self.right) + max(self.top - y, 0, y - self.bottom)
+    def at(self, state: int) -> int:
+        """From one point, gone on from in one way."""
+        node, way = state >> 2, state & 3
+        x, y = self.across[node % self.width], self.down[node // self.width]
+        along, aside = (y, x) if way & 1 else (x, y)
+        if way > 1:
+            along = -along
+        return abs(x) + abs(y) + (2 * BEND if along < 0 else BEND if aside else 0)
+
+
+def _offsets(goals: Sequence[int], count: int) -> list[int]:
+    """Of each place how far the span of the goals lies ahead of it (behind: less than 0)."""
+    low, high = min(goals), max(goals)
+    return [low - at if at < low else min(high - at, 0) for at in range(count)]
 
 
 class Router:
@@ -61,12 +77,19 @@ class Router:
         self.width, self.height = width, height
         size = width * height
         self.wall_e, self.wall_s = bytearray(size), bytearray(size)
-        self.used_e, self.used_s = [-1] * size, [-1] * size
+        self.used_e, self.used_s = [FREE] * size, [FREE] * size
         self.across: list[int] = [0] * size
         """Of each point: 1 a line passes level, 2 upright, 3 it is a corner, an end or a crossing."""
+        self.owner = [FREE] * size
+        """Of each point: the net that passes there."""
         self.points: dict[int, set[Point]] = {}
         self.kept: dict[int, tuple[int, int]] = {}
         """Points next to a port, kept for its net; 0 where its line leaves level, 1 upright."""
+        self.deltas = (1, width, -1, -width)
+        for y in range(height):
+            self.used_e[y * width + width - 1] = EDGE
+        for x in range(width):
+            self.used_s[(height - 1) * width + x] = EDGE
         for box in obstacles:
             self._block(box)
 
@@ -74,11 +97,6 @@ class Router:
         """Keep the way out of a port for its net: others may cross it, no more."""
         x, y = port.lead
         self.kept[y * self.width + x] = net, _WAY_OF[port.side] % 2
-
-    def _others(self, node: int, net: int) -> bool:
-        """Whether a point can only be crossed: another net passes there, or will."""
-        kept = self.kept.get(node)
-        return bool(self.across[node] and self._net_at(node) != net) or bool(kept and kept[0] != net)
 
     def _block(self, box: Box) -> None:
         """Close every stretch that would touch a box."""
@@ -93,13 +111,17 @@ class Router:
 
     def route(self, net: int, start: Terminal, goals: set[Point]) -> list[Point]:
         """The way from a port to the nearest goal, from the port's lead on; empty where there is none."""
+        return self._search(net, start, goals, 0) or self._search(net, start, goals, THROUGH)
+
+    def _search(self, net: int, start: Terminal, goals: set[Point], through: int) -> list[Point]:
+        """The way as far as it need not cost ``through`` for each step in a box; 0: never in one."""
         targets = {y * self.width + x for x, y in goals}
-        guess = _Guess(goals, self.width)
+        guess = _Guess(goals, self.width, self.height).at
         lead = start.lead
         first = (lead[1] * self.width + lead[0]) * 4 + _WAY_OF[start.side]
         best = {first: 0}
         came: dict[int, int] = {}
-        heap = [(0, 0, first)]
+        heap = [(guess(first), 0, first)]
         count = 0
         done: set[int] = set()
         while heap:
@@ -107,67 +129,67 @@ class Router:
             if state in done:
                 continue
             done.add(state)
-            if state // 4 in targets:
+            if state >> 2 in targets:
                 return self._way_back(state, came)
-            for fresh, cost in self._onward(state, net, first):
-                total = best[state] + cost
+            if len(done) == DOUBT and self._shut(net, targets, through):
+                break
+            reached = best[state]
+            for fresh, cost in self._onward(state, net, first, through):
+                total = reached + cost
                 if total < best.get(fresh, FAR):
                     best[fresh] = total
                     came[fresh] = state
-                    count += 1
-                    heapq.heappush(heap, (total + guess.at(fresh // 4), count, fresh))
+                    count -= 1  # of equally good ones the latest: it is the farthest on
+                    heapq.heappush(heap, (total + guess(fresh), count, fresh))
         return []
 
-    def _onward(self, state: int, net: int, first: int) -> Iterator[tuple[int, int]]:
+    def _shut(self, net: int, goals: Iterable[int], through: int) -> bool:
+        """Whether nothing but a few points can be come to from the goals, so that no way leads there."""
+        reached = [goal * 4 + way for goal in goals for way in range(4)]
+        seen = set(reached)
+        for state in reached:
+            fresh = [other for other, _ in self._onward(state, net, -1, through) if other not in seen]
+            seen.update(fresh)
+            reached += fresh
+            if len(seen) > DOUBT:
+                return False
+        return True
+
+    def _onward(self, state: int, net: int, first: int, through: int) -> list[tuple[int, int]]:
         """States (point and way) that can be come to from one, and what each step costs."""
-        node, way = divmod(state, 4)
-        y, x = divmod(node, self.width)
-        for turn in (0,) if self._others(node, net) else (0, 1, 3):
-            onward = (way + turn) % 4
-            step = self._step(node, x, y, onward, net)
-            if step is not None:
-                bend = BEND + (EARLY if state == first else 0) if turn else 0
-                yield step[0] * 4 + onward, step[1] + bend
-
-    def _net_at(self, node: int) -> int:
-        for used, at in (
-            (self.used_e, node),
-            (self.used_s, node),
-            (self.used_e, node - 1),
-            (self.used_s, node - self.width),
-        ):
-            if at >= 0 and used[at] >= 0:
-                return used[at]
-        return -1
-
-    def _step(self, node: int, x: int, y: int, way: int, net: int) -> tuple[int, int] | None:
-        """The next point that way and what going there costs; None where it cannot be gone."""
-        dx, dy = _WAYS[way]
-        nx, ny = x + dx, y + dy
-        if not (0 <= nx < self.width and 0 <= ny < self.height):
-            return None
-        ahead = ny * self.width + nx
-        low = min(node, ahead)
-        used, wall = (self.used_e, self.wall_e) if dx else (self.used_s, self.wall_s)
-        if used[low] >= 0 and used[low] != net:
-            return None
-        cost = 1
-        kept = self.kept.get(ahead)
-        if kept and kept[0] != net:
-            if kept[1] == way % 2:
-                return None
-            cost += KEPT
-        if wall[low]:
-            cost += THROUGH
-        there = self.across[ahead]
-        if there and self._net_at(ahead) != net:
-            if there in {3, 1 if dx else 2}:
-                return None
-            cost += CROSS
-        for beside in (low - self.width, low + self.width) if dx else (low - 1, low + 1):
-            if 0 <= beside < len(used) and used[beside] >= 0 and used[beside] != net:
-                cost += TIGHT
-        return ahead, cost
+        node, way = state >> 2, state & 3
+        kept, owner, found = self.kept, self.owner, []
+        held = kept.get(node)
+        straight = (self.across[node] and owner[node] != net) or (held and held[0] != net)
+        for onward in (way,) if straight else _TURNS[way]:
+            upright = onward & 1
+            ahead = node + self.deltas[onward]
+            low = node if onward < 2 else ahead
+            used = self.used_s if upright else self.used_e
+            if low < 0 or (used[low] != FREE and used[low] != net):
+                continue
+            cost = 1 if onward == way else 1 + BEND + (EARLY if state == first else 0)
+            held = kept.get(ahead)
+            if held and held[0] != net:
+                if held[1] == upright:
+                    continue
+                cost += KEPT
+            if (self.wall_s if upright else self.wall_e)[low]:
+                if not through:
+                    continue
+                cost += through
+            there = self.across[ahead]
+            if there and owner[ahead] != net:
+                own = held and held[0] == net and held[1] == upright  # the way out of its port, crossed
+                if not own and there in (3, 1 + upright):
+                    continue
+                cost += CROSS
+            aside = 1 if upright else self.width
+            for beside in (low - aside, low + aside):
+                if 0 <= beside < len(used) and used[beside] >= 0 and used[beside] != net:
+                    cost += TIGHT
+            found.append((ahead * 4 + onward, cost))
+        return found
 
     def _way_back(self, state: int, came: dict[int, int]) -> list[Point]:
         way = [state // 4]
@@ -200,16 +222,15 @@ class Router:
     def _mark(self, point: Point) -> None:
         at = point[1] * self.width + point[0]
         east, south = self.used_e[at], self.used_s[at]
-        west = self.used_e[at - 1] if point[0] else -1
-        north = self.used_s[at - self.width] if point[1] else -1
-        level = east >= 0 and east == west
-        upright = south >= 0 and south == north
-        count = sum(owner >= 0 for owner in (east, south, west, north))
-        if not count:
+        west = self.used_e[at - 1] if point[0] else FREE
+        north = self.used_s[at - self.width] if point[1] else FREE
+        owners = [owner for owner in (east, south, west, north) if owner >= 0]
+        self.owner[at] = owners[0] if owners else FREE
+        if not owners:
             self.across[at] = 0
-        elif level and count == 2:
+        elif east == west >= 0 and len(owners) == 2:
             self.across[at] = 1
-        elif upright and count == 2:
+        elif south == north >= 0 and len(owners) == 2:
             self.across[at] = 2
         else:
             self.across[at] = 3
