@@ -29,6 +29,21 @@ def test_a_path_is_told_within_the_width_of_answers(of: str, capsys: pytest.Capt
     assert sum(line.lstrip().startswith("1. ") for line in lines) > 2
 
 
+@pytest.mark.parametrize(
+    ("of", "caution"),
+    [("water", "9 to 12 bar stay in the closed"), ("heat", "above 100 degC"), ("current", "prove dead")],
+)
+def test_whoever_goes_and_looks_is_cautioned_and_a_customer_is_not_told_to_look(
+    of: str, caution: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*PATH, "--of", of]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "CAUTION: " in told
+    assert caution in told
+    assert main([*PATH, "--of", of, "--for", "customer"]) == 0
+    assert "CAUTION" not in capsys.readouterr().out
+
+
 def test_a_customer_reads_a_paragraph(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*PATH, "--for", "customer"]) == 0
     text = capsys.readouterr().out

@@ -223,7 +223,72 @@ def test_against_the_blind_disc_all_water_goes_back_to_the_tank() -> None:
     path = path_through("hx-vibration", "over-pressure", "water")
     parts = [step.part for step in path.walks[0].steps]
     assert parts == ["tank", "strainer", "pump", "check_valve", "relief_valve", "tank"]
-    assert any("what is fitted: blind" in walk.why for walk in path.walks)
+    assert any("a blind disc is fitted" in walk.why for walk in path.walks)
+
+
+@pytest.mark.parametrize(("name", "state"), CASES)
+def test_water_that_comes_back_is_not_said_to_go_from_a_place_to_itself(name: str, state: str) -> None:
+    summary = path_through(name, state, "water").summary
+    for begin, end in re.findall(r"from the ([a-z -]+?) to the ([a-z -]+?) \(", summary):
+        assert begin != end, summary
+
+
+@pytest.mark.parametrize(("name", "state"), CASES)
+def test_no_heading_stands_alone_and_no_open_way_is_called_closed(name: str, state: str) -> None:
+    for of in MATTERS:
+        lines = told(path_through(name, state, of), "apprentice")[2:]
+        for line, after in pairwise([*lines, ""]):
+            heading = line.startswith(("From ", "The heat", "The circulation", "Beside"))
+            assert not (heading and not after), line
+            assert not (line.endswith("(closed)") and "The way is open" in after), line
+
+
+@pytest.mark.parametrize("name", library_ids())
+def test_a_relief_valve_at_rest_is_held_shut_by_its_own_spring(name: str) -> None:
+    for walk in path_through(name, "idle", "water").walks:
+        if walk.kind == "closed" and "by the relief valve to" in walk.title:
+            assert walk.why.startswith("The spring of the relief valve holds it shut up to"), walk.why
+
+
+@pytest.mark.parametrize(("name", "state"), CASES)
+def test_a_fuse_melts_and_a_coil_has_current(name: str, state: str) -> None:
+    steps = [step for walk in path_through(name, state, "current").walks for step in walk.steps]
+    said = {step.part: " ".join(step.says) for step in steps if step.part in ("fuse", "contactor")}
+    assert said["fuse"] == "It has not melted."
+    for step in steps:
+        assert not (step.part == "contactor" and "It is closed: it has" in " ".join(step.says))
+
+
+def test_a_lever_of_a_spring_fills_its_group_and_the_summary_says_how_fast() -> None:
+    path = path_through("spring-lever", "pulling", "water")
+    told = r"Water flows from the boiler to the group \([\d.]+ g/s\) and on to the cup \(a drop"
+    assert re.match(told, path.summary)
+
+
+def test_three_phases_have_two_voltages_and_leave_nothing_for_the_neutral() -> None:
+    """230 V to the neutral are 230 sqrt(3) = 398 V between phases (IEC 60038, table 1: 230/400 V)."""
+    path = path_through("hx-two-group-three-phase", "heating", "current")
+    mains = path.walks[0].steps[0].says[0]
+    assert mains.startswith("230 V from each phase to the neutral and 400 V between two phases stand here")
+    element = next(s for w in path.walks for s in w.steps if s.part == "heating_element" and s.passes)
+    assert "the three meet at the neutral" in element.says[0]
+    one_phase = path_through("hx-two-group", "heating", "current")
+    element = next(s for w in one_phase.walks for s in w.steps if s.part == "heating_element" and s.passes)
+    assert element.says[0].endswith("the current goes back by the neutral.")
+
+
+def test_the_heat_of_a_pump_is_in_its_coil_and_not_in_the_cut_out_that_sits_on_it() -> None:
+    path = path_through("hx-vibration", "brewing", "heat")
+    walk = walk_titled(path, "The heat of the coil of the pump")
+    assert "turn into heat in the coil of the pump" in walk.steps[0].says[0]
+    resting = walk_titled(path_through("hx-vibration", "idle", "heat"), "The heat of the coil of the pump")
+    assert resting.why.startswith("The pump has no current: ")
+
+
+def test_steam_let_out_and_heat_lost_from_the_outside_are_told_apart() -> None:
+    path = path_through("single-boiler", "steaming", "heat")
+    boiler = next(s for w in path.walks for s in w.steps if s.part == "brew_boiler")
+    assert re.search(r"W to the room with the steam.* W from its outside to the room", " ".join(boiler.says))
 
 
 def test_an_open_element_names_the_pressure_switch() -> None:

@@ -83,7 +83,7 @@ def test_no_voltage_at_the_mains_is_told_before_anything_else() -> None:
 
 @pytest.mark.parametrize(
     ("phase", "reason"),
-    [(0.0, "the probe is wet"), (1.0, "it waits a moment"), (4.0, "has locked itself out")],
+    [(0.0, "the probe is wet"), (1.0, "the control waits a moment"), (4.0, "has locked itself out")],
 )
 def test_a_fill_control_says_why_it_does_not_fill(phase: float, reason: str) -> None:
     view = view_with({})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from collaudo.paths.words import (
+    all_of,
     amps,
     and_bars,
     bars,
@@ -95,12 +96,27 @@ def test_lists_end_with_and() -> None:
     assert listed([]) == ""
 
 
+def test_reasons_that_hold_together_are_told_once_and_apart() -> None:
+    assert all_of(["the probe is wet", "the lever is down", "the probe is wet"]) == (
+        "the probe is wet and the lever is down"
+    )
+    assert all_of(["it opens at 97 °C and feels 132 °C", "the steam switch is off"]) == (
+        "it opens at 97 °C and feels 132 °C; and the steam switch is off"
+    )
+    button = "nobody has pressed the button of the"
+    assert all_of([f"{button} dose control", "the probe is wet", f"{button} second dose control"]) == (
+        f"the probe is wet and {button} dose control or of the second dose control"
+    )
+    assert all_of([f"{button} dose control"]) == f"{button} dose control"
+
+
 def test_a_clause_takes_its_subject_by_name_or_by_it() -> None:
     assert named("steam_tap", "it is shut by hand") == "the steam tap is shut by hand"
     assert named("safety_valve", "its spring holds it shut") == "the spring of the safety valve holds it shut"
     assert named("pump", "nothing drives it") == "nothing drives it"
     assert of_itself("lever_switch", "the lever switch is off") == "it is off"
     assert of_itself("lever_switch", "the lever is down") == "the lever is down"
+    assert of_itself("contactor", "the coil of the contactor has current") == "its coil has current"
 
 
 def test_a_sentence_begins_large_and_ends_with_one_full_stop() -> None:

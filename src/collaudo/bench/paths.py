@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from collaudo.bench.states import snapshot_of, states_of
+from collaudo.checks.check import cautions
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Site
@@ -26,4 +27,10 @@ def path_of(
     return path_in(snapshot, built, of, title)
 
 
-__all__ = ["AUDIENCES", "MATTERS", "path_of", "told"]
+def cautions_beside(of: str) -> list[str]:
+    """The usual cautions where somebody looks into the machine for ``water``, ``heat`` or ``current``."""
+    hazards = {"water": ("pressure", "scald"), "heat": ("scald",), "current": ("mains",)}[of]
+    return [cautions()[hazard] for hazard in hazards]
+
+
+__all__ = ["AUDIENCES", "MATTERS", "cautions_beside", "path_of", "told"]

@@ -18,7 +18,7 @@ def add_path_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--state", metavar="STATE", help="a state by name; without it the states are listed")
     parser.add_argument("--of", choices=MATTERS, default="water", help="what is followed (water)")
     parser.add_argument(
-        "--for", dest="audience", choices=AUDIENCES, default="apprentice", help="(apprentice)"
+        "--for", dest="audience", choices=AUDIENCES, default="apprentice", help="who reads it (apprentice)"
     )
     parser.add_argument(
         "--site", metavar="KEY=VALUE", action="append", default=[], help="where it stands: altitude_m=900"
@@ -30,7 +30,7 @@ def path(arguments: argparse.Namespace) -> int:
     """Tell a path; without a state list the states of the machine."""
     if arguments.state is None:
         return _states(arguments)
-    from collaudo.bench.paths import path_of, told
+    from collaudo.bench.paths import cautions_beside, path_of, told
 
     found = path_of(arguments.machine, arguments.state, arguments.of, pairs("--site", arguments.site))
     lines = told(found, arguments.audience)
@@ -40,6 +40,10 @@ def path(arguments: argparse.Namespace) -> int:
     for line in lines:
         text = line.lstrip()
         print("\n".join(wrapped(text, line.removesuffix(text))) if text else "")
+    if arguments.audience == "apprentice":
+        print()
+        for caution in cautions_beside(arguments.of):
+            print("\n".join(wrapped(caution, "CAUTION: ")))
     return 0
 
 

@@ -14,7 +14,7 @@ class CutOut(Part):
     """Opens when what it touches grows too hot, and stays open until reset by hand. Never bridged."""
 
     kind = "cut_out"
-    text = "cuts the element off when it grows too hot; find out why before it is reset"
+    text = "cuts the element off when it grows too hot; never bridged, reset only once the reason is found"
     customer = "switches the heating off before anything overheats"
     fails = "has opened: the machine has current and stays cold until the reason is found"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")

@@ -19,7 +19,7 @@ class EarthBond(Part):
 
     kind = "earth_bond"
     text = "holds the metalwork at earth; measured before and after every repair"
-    customer = "keeps the metal you touch safe"
+    customer = "leads stray current away from the metal you touch"
     fails = "loosens or rusts: nothing shows until something leaks, then the metal is live"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     bond_ohm: float = quantity(0.05, 0.001, 1e6, "resistance of the bond")

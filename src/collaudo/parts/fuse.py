@@ -19,7 +19,7 @@ class Fuse(Part):
     """
 
     kind = "fuse"
-    text = "melts at too large a current; find out why before it is replaced"
+    text = "melts at too large a current; replaced by its like, once the reason is found"
     customer = "switches the machine off before a cable burns"
     fails = "has melted, and what lies behind it is dead"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")

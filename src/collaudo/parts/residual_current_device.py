@@ -23,7 +23,7 @@ class ResidualCurrentDevice(Part):
     kind = "residual_current_device"
     text = "cuts the supply when current leaves to earth; never bridged"
     customer = "protects people from current that goes astray"
-    fails = "trips at a damp element, at once or when it grows hot; itself it hardly fails"
+    fails = "trips at a damp element, at once or when that grows hot; it seldom fails itself"
     terminals: ClassVar[tuple[str, ...]] = tuple(f"{way}_{end}" for way in WAYS for end in ("in", "out"))
     open_terminals: ClassVar[tuple[str, ...]] = ("live_2_in", "live_2_out", "live_3_in", "live_3_out")
     trips_mA: float = quantity(22.0, 3.0, 500.0, "current to earth at which it really trips")

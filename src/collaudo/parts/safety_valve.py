@@ -17,7 +17,7 @@ class SafetyValve(Part):
     kind = "safety_valve"
     text = "keeps the boiler from bursting"
     customer = "is the last guard against too much pressure in the boiler"
-    fails = "weeps steam when its seat is worn; it is replaced, never adjusted"
+    fails = "weeps steam when its seat is worn, or sticks unseen; it is replaced, never adjusted"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

@@ -15,7 +15,7 @@ class SightGlass(Part):
     kind = "sight_glass"
     text = "shows how high the water stands in the boiler"
     customer = "shows how full the boiler is"
-    fails = "clouds or clogs and shows a level that is none"
+    fails = "clouds or clogs and shows a false level"
     in_boiler: str = reference("boiler", ("boiler",), "boiler whose level it shows")
     foot_share: float = quantity(0.35, 0.0, 1.0, "lowest level it shows")
     top_share: float = quantity(0.90, 0.0, 1.0, "highest level it shows")

@@ -15,7 +15,7 @@ class Switch(Part):
 
     kind = "switch"
     text = "closes a circuit by hand or lever"
-    customer = "switches it on and off"
+    customer = "switches on and off what it belongs to"
     fails = "burns or breaks its contact, and what it switches stays dead or stays on"
     terminals: ClassVar[tuple[str, ...]] = ("a", "b")
     worked_by: str = word("power", "lever or hand that works it")

@@ -18,7 +18,7 @@ class Tap(Part):
     symbol = "hand_valve"
     text = "lets steam or hot water out"
     customer = "gives steam or hot water"
-    fails = "drips from a worn seal, or its tip clogs with milk"
+    fails = "drips from a worn seal, or its tip clogs: milk at a steam wand, scale at a water spout"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)
     outward: ClassVar[tuple[str, ...]] = ("out",)

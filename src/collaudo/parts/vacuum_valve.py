@@ -16,7 +16,7 @@ class VacuumValve(Part):
 
     kind = "vacuum_valve"
     text = "lets the air out while heating and in while cooling"
-    customer = "lets the air out while the machine heats up"
+    customer = "lets the air out while the machine heats up, and in again while it cools"
     fails = "sticks shut, and false pressure stops the heating early; or stays open and steams"
     ports: ClassVar[tuple[str, ...]] = ("in", "out")
     inward: ClassVar[tuple[str, ...]] = ("in",)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from math import sqrt
 
 from collaudo.parts.circuit import Contact
 from collaudo.paths.model import Step, Walk
@@ -15,6 +16,9 @@ from collaudo.paths.words import amps, degrees, listed, named, of_itself, senten
 from collaudo.twin.snapshot import LoadState
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six")
+_OPEN_AS_SAID = ("it is off", "it has tripped", "it has melted")
+_MEET = "the three meet at the neutral, and while all draw alike nothing is left to go back by it"
+_CLOSED_AS_SAID = ("it is on", "it has not tripped", "it has not melted")
 
 
 class CurrentWalks:
@@ -51,12 +55,19 @@ class CurrentWalks:
             for part, before in zip(shared, ["", *shared[:-1]], strict=True)
         ]
         opened = next((step for step in steps if not step.passes), None)
-        mains = volts(self.view.snapshot.site["mains_V"])
         drawn_words = f", and {amps(drawn)} are drawn in all" if drawn > 0.0 else ", and nothing is drawn"
-        steps[0] = replace(steps[0], says=(f"{mains} stand here{drawn_words}.", *steps[0].says))
+        steps[0] = replace(steps[0], says=(f"{self._stands()} stand here{drawn_words}.", *steps[0].says))
         title = f"From {the(shared[0])} to {the(shared[-1])}"
         why = sentence(named(opened.part, opened.says[0])) if opened else ""
         return Walk("closed" if opened else "way", title, tuple(steps), "", why)
+
+    def _stands(self) -> str:
+        """Volts at the mains: to the neutral and, where there are three phases, between them."""
+        mains_V = self.view.snapshot.site["mains_V"]
+        if len(self.reasons.wiring.live) < 3 or mains_V < 1.0:
+            return volts(mains_V)
+        between_V = round(sqrt(3.0) * mains_V, -1)
+        return f"{volts(mains_V)} from each phase to the neutral and {volts(between_V)} between two phases"
 
     def _to(self, legs: list[LoadWay], shared: list[str]) -> Walk:
         """From where the common way ends to one load, or the legs of one element, and back."""
@@ -97,7 +108,10 @@ class CurrentWalks:
         if acting:
             says = [self._takes(leg, state) for leg, state in acting]
             if len(acting) > 1 and len(set(says)) == 1:
-                says = [f"{COUNTS[len(acting)]} legs: {says[0].replace(' it takes', ' each takes')}"]
+                each, _, home = says[0].replace(" it takes", " each takes").partition("; it goes")
+                phases = {leg.there[0].a for leg, _ in acting if leg.there}
+                home = _MEET if len(phases) == 3 and "neutral" in home else f"the current goes{home}"
+                says = [f"{COUNTS[len(acting)]} legs: {each}; {home}"]
             dead = len(legs) - len(acting)
             says += (
                 [f"{dead} of its {len(legs)} legs {'has' if dead == 1 else 'have'} no current"]
@@ -113,12 +127,14 @@ class CurrentWalks:
         return self._made(part_of(legs[0].load.name), before, told, bool(acting), "", facts)
 
     def _takes(self, way: LoadWay, state: LoadState) -> str:
-        home = "between two phases" if way.back and way.back[-1].b in self.reasons.wiring.live else ""
         back = [the(part) for part in _parts(way.back) if part in self._moved_parts(way.back)]
-        home = home or (f"home by {listed(back)}" if back else "home by the neutral")
+        if way.back and way.back[-1].b in self.reasons.wiring.live:
+            home = "it goes back by another phase"
+        else:
+            home = f"it goes back by {listed([*back, 'the neutral'])}"
         resistive = not way.load.henry and not way.load.one_way and state.volts * state.amps >= 1.0
-        power = f", which makes {watts(state.volts * state.amps)}," if resistive else ""
-        return f"at {volts(state.volts)} it takes {amps(state.amps)}{power} and sends them {home}"
+        power = f", which makes {watts(state.volts * state.amps)}" if resistive else ""
+        return f"at {volts(state.volts)} it takes {amps(state.amps)}{power}; {home}"
 
     @staticmethod
     def _moved_parts(hops: Sequence[Hop]) -> set[str]:
@@ -134,20 +150,20 @@ class CurrentWalks:
         opened = next((contact for contact, closed in contacts if not closed), None)
         if opened is not None:
             why = of_itself(part, self.reasons.contact(opened))
-            says = why if why in ("it is off", "it has tripped") else f"it is open: {why}"
+            says = why if why in _OPEN_AS_SAID else f"it is open: {why}"
             return self._made(part, before, [sentence(says)], False, sentence(why))
         moved = next((c for c, _ in contacts if c.command.kind != "always"), None)
         if moved is None:
             return self._made(part, before, [])
         why = of_itself(part, self.reasons.contact(moved))
-        says = why if why in ("it is on", "it has not tripped") else f"it is closed: {why}"
+        says = why if why in _CLOSED_AS_SAID else f"it is closed: {why}"
         return self._made(part, before, [sentence(says)])
 
     def _left(self, told: set[str]) -> list[Walk]:
         """What lies on no load's way just now: idle contacts, sensors, the earth."""
         left = [name for name, part in self.view.machine.parts.items() if part.terminals and name not in told]
         steps = [self._idle(name) for name in left]
-        return [Walk("closed", "Off the way of the current", tuple(steps), "", "")] if steps else []
+        return [Walk("closed", "Beside the way of the current", tuple(steps), "", "")] if steps else []
 
     def _idle(self, name: str) -> Step:
         sensed = self.view.snapshot.sensed.get(name)

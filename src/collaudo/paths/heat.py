@@ -107,7 +107,7 @@ class HeatWalks:
         if power is not None and power < LEAST_W:
             self.told.add(begin)
             step = self._step(begin, "", 0.0, False)
-            return [Walk("closed", _title("", [step]), (step,), "", sentence(named(begin, step.why)))]
+            return [Walk("closed", self._title("", [step]), (step,), "", sentence(named(begin, step.why)))]
         walks: list[Walk] = []
         waiting: list[tuple[str, str, float, bool]] = [("", begin, 0.0, False)]
         while waiting:
@@ -115,7 +115,8 @@ class HeatWalks:
             if part in self.told or (source and watt < TOLD_FROM_W):
                 continue
             steps = self._walk(source, part, watt, wet, waiting)
-            walks.append(Walk("branch" if source else "way", _title(source, steps), tuple(steps), source))
+            kind = "branch" if source else "way"
+            walks.append(Walk(kind, self._title(source, steps), tuple(steps), source))
         return walks
 
     def _walk(
@@ -154,10 +155,12 @@ class HeatWalks:
         power = self.view.snapshot.heaters_W.get(part)
         says, why = [], ""
         if power is not None and power >= LEAST_W:
-            says.append(f"{watts(power)}{self._whose(part)} turn into heat in it.")
+            says.append(f"{watts(power)}{self._whose(part)}.")
         elif power is not None:
             load = load_of_heater(self.view, part)
-            why = f"it has no current: {self.reasons.no_current(load)}" if not self.view.load(load).on else ""
+            who = "it" if load == part else the(load)
+            dead = not self.view.load(load).on
+            why = f"{who} has no current: {self.reasons.no_current(load)}" if dead else ""
             says.append(sentence(why) if why else "It gives no heat now.")
         if source:
             carrier = self._carrier(source) if wet else ""
@@ -168,9 +171,19 @@ class HeatWalks:
         passes = bool(source) or (power or 0.0) >= LEAST_W or power is None
         return Step(part, source, "", kind.text, customer, kind.fails, tuple(says), passes, why, facts)
 
+    def _title(self, source: str, steps: list[Step]) -> str:
+        begin, end = source or steps[0].part, steps[-1].part
+        if begin == end:
+            load = load_of_heater(self.view, begin)
+            return f"The heat of {the(begin) if load == begin else f'the coil of {the(load)}'}"
+        return f"From {the(begin)} to {the(end)}"
+
     def _whose(self, part: str) -> str:
+        """Where the current turns into heat: in the part itself, or in the coil of what it is fixed to."""
         load = load_of_heater(self.view, part)
-        return " of current" if load == part else f" of the current of {the(load)}"
+        if load == part:
+            return " of current turn into heat in it"
+        return f" turn into heat in the coil of {the(load)}, on which it sits; what follows is the coil's"
 
     def _passes_on(self, part: str) -> list[str]:
         """Where the heat goes, what stays, how warm it is."""
@@ -190,9 +203,11 @@ class HeatWalks:
 
     def _given(self, part: str) -> list[tuple[str, float]]:
         found = []
-        for other, watt, wet in self.books.gives(part):
+        gives = self.books.gives(part)
+        twice = any(wet and self._passed_over(other, {part}) == ROOM for other, _, wet in gives)
+        for other, watt, wet in gives:
             if other == ROOM and not wet:
-                found.append(("to the room", watt))
+                found.append(("from its outside to the room" if twice else "to the room", watt))
             else:
                 end = self._passed_over(other, {part}) if wet else other
                 found.append((f"to {the(end)}{self._carrier(part) if wet else ''}", watt))
@@ -216,13 +231,6 @@ def _kept(keeps_W: float, rest: bool) -> str:
     if keeps_W < 0.0:
         return f"{watts(keeps_W)} come out of its own store, and it cools."
     return f"The rest, {watts(keeps_W)}, warms it." if rest else f"{watts(keeps_W)} warm it."
-
-
-def _title(source: str, steps: list[Step]) -> str:
-    begin, end = source or steps[0].part, steps[-1].part
-    if begin == end:
-        return f"The heat of {the(begin)}"
-    return f"From {the(begin)} to {the(end)}"
 
 
 def _one_way(books: dict[tuple[str, str], float]) -> dict[tuple[str, str], float]:

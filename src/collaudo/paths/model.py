@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+NOTHING_DRIVES = "The way is open, but nothing drives water through it."
+
 
 @dataclass(frozen=True)
 class Step:

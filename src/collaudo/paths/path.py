@@ -8,7 +8,7 @@ from collaudo.errors import unknown_name
 from collaudo.machine.model import Machine
 from collaudo.paths.current import CurrentWalks
 from collaudo.paths.heat import HeatWalks, load_of_heater
-from collaudo.paths.model import Path, Walk
+from collaudo.paths.model import Path, Step, Walk
 from collaudo.paths.view import View, part_of
 from collaudo.paths.water import WaterWalks
 from collaudo.paths.water_steps import STEAM
@@ -39,14 +39,27 @@ def _water(walks: tuple[Walk, ...], view: View) -> str:
         return f"{still} Water only goes round by itself." if round_about else still
     told = []
     for what, gas, amount in (("water", False, flow), ("steam", True, gas_flow)):
-        parts = [_from_to(walk, amount) for walk in ways if _is_gas(walk, view) == gas]
+        parts = [_from_to(walk, amount, view) for walk in ways if _is_gas(walk, view) == gas]
         told += [f"{what} flows {listed(parts)}"] if parts else []
     return sentence(listed(told))
 
 
-def _from_to(walk: Walk, amount: Callable[[float], str]) -> str:
+def _from_to(walk: Walk, amount: Callable[[float], str], view: View) -> str:
     begin, end = walk.steps[0], walk.steps[-1]
-    return f"from {the(begin.part)} to {the(end.part)} ({amount(end.facts['flow_g_per_s'])})"
+    ended = end.facts["flow_g_per_s"]
+    goes_on = f"to {the(end.part)} ({amount(ended)})"
+    if begin.part == end.part:
+        return f"round from {the(begin.part)} and back to it ({amount(ended)})"
+    kept = next((step for step in walk.steps[1:-1] if _mostly_stays(step, ended, view)), None)
+    if kept is not None:
+        first = amount(kept.facts["flow_g_per_s"])
+        return f"from {the(begin.part)} to {the(kept.part)} ({first}) and on {goes_on}"
+    return f"from {the(begin.part)} {goes_on}"
+
+
+def _mostly_stays(step: Step, ended_g_per_s: float, view: View) -> bool:
+    """Whether a vessel on the way keeps most of what comes: it fills, and little goes on."""
+    return view.is_space(step.part) and step.facts.get("flow_g_per_s", 0.0) > 3.0 * ended_g_per_s
 
 
 def _is_gas(walk: Walk, view: View) -> bool:

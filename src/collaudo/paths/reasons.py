@@ -7,13 +7,16 @@ from collaudo.parts.circuit import Command, Contact, Device, Lift, Member, Pump
 from collaudo.parts.part import declared_fields
 from collaudo.paths.view import View, part_of
 from collaudo.paths.wiring import Wiring
-from collaudo.paths.words import bars, degrees, listed, of_itself, spoken, the, volts
+from collaudo.paths.words import all_of, bars, degrees, of_itself, spoken, the, volts
 
 _FILLING = {
     0.0: "the probe is wet",
-    1.0: "the probe has only just fallen dry, and it waits a moment",
+    1.0: "the probe has only just fallen dry, and the control waits a moment",
     4.0: "it has filled too long without the probe becoming wet, and has locked itself out",
 }
+_FITTED = {"blind": "a blind disc is fitted"}
+_SAME_BAR = 0.02
+"""Nearer pressures than this a gauge does not tell apart."""
 
 
 class Reasons:
@@ -50,11 +53,11 @@ class Reasons:
         return self._command(member.command, part)
 
     def _fitted(self, part: str) -> str:
-        """What has been chosen on a part since it was built: ``what is fitted: blind``."""
+        """What has been chosen on a part since it was built: ``a blind disc is fitted``."""
         for key, word in self.view.snapshot.fields.items():
             if part_of(key) == part and isinstance(word, str):
-                field = key.partition(".")[2]
-                return f"{declared_fields(type(self.view.part(part)))[field]['text']}: {word}"
+                known = declared_fields(type(self.view.part(part)))
+                return _FITTED.get(word, f"{known[key.partition('.')[2]]['text']}: {word}")
         return ""
 
     def _command(self, command: Command, part: str) -> str:
@@ -105,9 +108,11 @@ class Reasons:
             return f"it is shut: {bars(behind)} stand behind it, and it lets water in below {bars(opens)}"
         if opens >= 0.5:
             return self._spring(opens, before - behind)
-        if before <= behind + 0.02:
-            if abs(behind) < 0.02:
+        if before <= behind + _SAME_BAR:
+            if abs(behind) < _SAME_BAR:
                 return "it is shut: there is no pressure before it"
+            if before >= behind - _SAME_BAR:
+                return f"it stays shut: {bars(before)} stand before it and behind it alike"
             return f"it is held shut by the pressure behind it, {bars(behind)} against {bars(before)}"
         return f"its spring holds it shut against {bars(before - behind)}"
 
@@ -126,10 +131,17 @@ class Reasons:
         if command.kind == "input":
             return self.hand(command.name)
         if command.kind in ("load", "load_off"):
-            if self.view.load(command.name).on:
-                return f"{the(command.name)} has current"
-            return f"{the(command.name)} has no current: {self.no_current(command.name)}"
+            return self._energised(command.name, contact.part)
         return f"{the(contact.part)} is broken"
+
+    def _energised(self, load: str, part: str) -> str:
+        """Whether what works a contact has current: a relay's own coil or input, or another load."""
+        found = next(x for x in self.view.circuit.loads if x.name == load)
+        own = f"the {'coil' if found.henry else 'input'} of {the(load)}"
+        who = own if load == part else the(load)
+        if self.view.load(load).on:
+            return f"{who} has current"
+        return f"{who} has no current: {self.no_current(load)}"
 
     def device(self, device: Device, words: tuple[str, str]) -> str:
         """How a device stands; ``words``: what it does above and below its setting."""
@@ -142,16 +154,16 @@ class Reasons:
             return self._two_position(device, words)
         if device.kind == "fill_control":
             return _FILLING.get(self.view.snapshot.devices[device.part], "it is filling")
-        if device.kind == "relay" and not acts:
-            return f"{the(device.load)} has no current: {self.no_current(device.load)}"
         if device.kind == "relay":
-            return f"{the(device.load)} has current"
+            return self._energised(device.load, device.part)
         return self._state(device, named, acts)
 
     @staticmethod
     def _state(device: Device, named: str, acts: bool) -> str:
-        if device.kind in ("latch", "residual", "overcurrent"):
+        if device.kind in ("latch", "residual"):
             return f"{named} has {'tripped' if acts else 'not tripped'}"
+        if device.kind == "overcurrent":
+            return f"{named} has {'melted' if acts else 'not melted'}"
         if device.kind == "dose":
             return f"{named} is pouring its dose" if acts else f"nobody has pressed the button of {named}"
         return f"{named} is {'on' if acts else 'off'}"
@@ -200,6 +212,6 @@ class Reasons:
             return "no wire leads to it"
         openers = self.wiring.openers(found) or ([way.opened] if way.opened else [])
         if openers:
-            return listed(list(dict.fromkeys(self.contact(contact) for contact in openers)))
+            return all_of([self.contact(contact) for contact in openers])
         reaches = self.view.load(load).volts
         return f"{volts(reaches)} reach it, which is too little" if reaches > 1.0 else "its winding is broken"

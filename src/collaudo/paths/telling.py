@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collaudo.paths.model import Path, Step, Walk
+from collaudo.paths.model import NOTHING_DRIVES, Path, Step, Walk
 from collaudo.paths.words import capital, joined, sentence, spoken, the
 
 AUDIENCES = ("apprentice", "customer")
@@ -14,9 +14,8 @@ def told(path: Path, audience: str) -> list[str]:
     """Lines of text; blanks at a line's beginning are its indentation."""
     lines = [f"{path.title}: {path.state_title.lower()}.", path.summary, ""]
     if audience == "customer":
-        for walk in path.walks:
-            lines += _for_customer(walk)
-        return lines[:-1]
+        told_walks = dict.fromkeys(tuple(_for_customer(walk)) for walk in path.walks)
+        return [*lines, *(line for walk in told_walks for line in walk)][:-1]
     told_parts: set[str] = set()
     for walk in path.walks:
         lines += _for_apprentice(walk, told_parts)
@@ -26,10 +25,12 @@ def told(path: Path, audience: str) -> list[str]:
 def _for_apprentice(walk: Walk, told_parts: set[str]) -> list[str]:
     """Title, reason, numbered steps; what a part does and how it fails is told once."""
     shut = walk.kind == "closed" and walk.why
-    lines = [f"{walk.title} (closed)" if shut else walk.title]
+    steps = [step for step in walk.steps if step.says or step.part not in told_parts]
+    if not steps and not walk.why:
+        return []
+    lines = [f"{walk.title} (closed)" if shut and walk.why != NOTHING_DRIVES else walk.title]
     if walk.why:
         lines.append(f"  {joined(walk.why)}")
-    steps = [step for step in walk.steps if step.says or step.part not in told_parts]
     for number, step in enumerate(steps, 1):
         lines += _step_lines(number, step, told_parts)
     return [*lines, ""]

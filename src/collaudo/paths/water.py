@@ -6,13 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from collaudo.paths.circulation import circulation_walk
-from collaudo.paths.model import Step, Walk
+from collaudo.paths.model import NOTHING_DRIVES, Step, Walk
 from collaudo.paths.reasons import Reasons
 from collaudo.paths.view import View, part_of
 from collaudo.paths.water_steps import Came, WaterSteps
 from collaudo.paths.words import LEAST_FLOW_G_PER_S, capital, named, sentence, the
-
-NOTHING_DRIVES = "The way is open, but nothing drives water through it."
 
 
 @dataclass(frozen=True)
@@ -228,11 +226,13 @@ class WaterWalks:
         """The first thing that is shut, named; a gauge's line that ends blind needs no reason."""
         if steps[-1].part not in self.view.passages and not self.view.is_space(steps[-1].part):
             return ""
-        if begins_at and (why := self.tell.why_left(begins_at, leaving.leaves)):
-            return sentence(named(begins_at, why))
         shut = next((step for step in steps if step.why), None)
         if shut is not None:
             return sentence(named(shut.part, shut.why))
+        if begins_at and (why := self.tell.why_left(begins_at, leaving.leaves)):
+            return sentence(named(begins_at, why))
+        if why := self.tell.why_in(steps[-1].part, steps[-1].enters):
+            return sentence(named(steps[-1].part, why))
         return NOTHING_DRIVES if any(step.part in self.view.passages for step in steps) else ""
 
     def _all_exits(self, part: str) -> list[_Exit]:

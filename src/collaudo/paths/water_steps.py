@@ -230,6 +230,12 @@ class WaterSteps:
                 return self.reasons.shut(x.inlet, x.outlet)
         return ""
 
+    def why_in(self, part: str, enters: str) -> str:
+        """Why nothing goes in at a port whose ways on are all shut; empty where one is open."""
+        begun = [x for x in self.view.passages.get(part, ()) if x.inlet == enters]
+        whys = [self.reasons.shut(x.inlet, x.outlet) for x in begun]
+        return whys[0] if whys and all(whys) else ""
+
     def why_left(self, part: str, leaves: str) -> str:
         """Why nothing comes out of a part by a port; empty where water passes to it all the same."""
         for x in self.view.passages.get(part, ()):

@@ -43,8 +43,10 @@ def named(part: str, clause: str) -> str:
 
 
 def of_itself(part: str, clause: str) -> str:
-    """A clause that begins with the part's own name says ``it`` instead."""
+    """A clause that begins with the part's own name says ``it`` instead; with what it has, ``its coil``."""
     name = f"{the(part)} "
+    if own := re.match(rf"the (\w+) of {re.escape(name)}", clause):
+        return f"its {own[1]} {clause[own.end() :]}"
     return f"it {clause.removeprefix(name)}" if clause.startswith(name) else clause
 
 
@@ -62,6 +64,21 @@ def listed(items: Sequence[str]) -> str:
     """``a, b and c``."""
     items = list(items)
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+
+
+_NOT_PRESSED = "nobody has pressed the button of "
+
+
+def all_of(clauses: Sequence[str]) -> str:
+    """Clauses that hold together, each once; those that have an ``and`` of their own apart by semicolons."""
+    clauses = list(dict.fromkeys(clauses))
+    buttons = [x.removeprefix(_NOT_PRESSED) for x in clauses if x.startswith(_NOT_PRESSED)]
+    if len(buttons) > 1:
+        merged = f"{_NOT_PRESSED}{', '.join(buttons[:-1])} or of {buttons[-1]}"
+        clauses = [x for x in clauses if not x.startswith(_NOT_PRESSED)] + [merged]
+    if len(clauses) > 1 and any(" and " in clause for clause in clauses):
+        return f"{'; '.join(clauses[:-1])}; and {clauses[-1]}"
+    return listed(clauses)
 
 
 def degrees(value_degC: float) -> str:
