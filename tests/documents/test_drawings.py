@@ -244,6 +244,7 @@ def brewing(machine: str) -> Any:
                 flow_g_per_s=2.0 if flows else 0.0,
                 temperature_degC=20.0 + (8.0 * way.index(b) if flows else 0.0),
                 steam_share=0.0,
+                air_share=0.0,
             )
         )
     return SimpleNamespace(

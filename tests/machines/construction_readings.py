@@ -6,122 +6,19 @@ Everything is done through the operations any machine knows (`brew: on`), so tha
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
-from collaudo.checks.roles import bind_roles
-from collaudo.errors import OperationsFileError
-from collaudo.machine.load import find_machine
-from collaudo.machine.model import Machine
-from collaudo.machine.source import Problems, read_source
-from collaudo.twin.audit import balances
-from collaudo.twin.operations import perform, read_operations
 from collaudo.twin.results import Results
-from collaudo.twin.run import Moment, Run
+from tests.machines.construction_bench import Bench, WARM_s, amount, bench, do, first_time, value
 
 FILLS = 2.0
 """Phase of a level control that runs pump and valve."""
-WARM_s = 4500.0
-"""Heavy groups settle within 70 min (common practice, no source)."""
 STEAM_J_PER_KG = 2.70e6
 """Saturated steam at 1.2 bar above the room, 2.70e6 J/kg (IAPWS-IF97), liquid at 0 degC as zero."""
 MILK_J_PER_ML = 1.03 * 3.93
 """Density and specific heat of milk (common practice, no source); to be heated from 5 to 65 degC."""
-
-
-def do(run: Run, text: str) -> None:
-    """Operations as a session file says them, in one line: ``brew: on, wait: 10 s``."""
-    source = "\n".join(f"- {{{operation.strip()}}}" for operation in text.split(";"))
-    problems = Problems()
-    found = read_operations(read_source(source), run.machine, problems, bind_roles(run.machine))
-    problems.raise_if_any(OperationsFileError)
-    perform(run, found)
-
-
-def value(run: Run, name: str) -> float:
-    """The last value of a series."""
-    return float(Results(run).series(name).values[-1])
-
-
-def amount(run: Run, name: str, start_s: float, end_s: float) -> float:
-    """Integral of a series over a span."""
-    series = Results(run).series(name)
-    inside = (series.time_s >= start_s) & (series.time_s <= end_s)
-    return float(np.trapezoid(series.values[inside], series.time_s[inside]))
-
-
-def first_time(run: Run, device: str, on: bool, after_s: float = 0.0) -> float:
-    """When a device first acts (or rests) after a time; endless if never."""
-    times = [t for t, name, state in run.events if name == device and state == float(on) and t > after_s]
-    return min(times, default=np.inf)
-
-
-@dataclass
-class Bench:
-    """One machine on the bench: its run, the warm moment to branch from, what its parts are called."""
-
-    machine: Machine
-    run: Run
-    role: dict[str, str]
-    cold: Moment
-    warm: Moment
-
-    def has(self, *roles: str) -> bool:
-        """Whether the machine has a part for each role."""
-        return all(name in self.role for name in roles)
-
-    def branch(self) -> Run:
-        """The run, back at its warm moment."""
-        self.run.restore(self.warm)
-        return self.run
-
-    @property
-    def group(self) -> str:
-        """Name of the (first) group."""
-        return self.role["group"]
-
-    @property
-    def brew_vessel(self) -> str:
-        """The vessel brew water is heated in."""
-        kinds = ("brew_boiler", "flow_through_heater", "exchanger", "boiler")
-        return next(self.role[kind] for kind in kinds if kind in self.role)
-
-    @property
-    def brew_bar(self) -> str:
-        """Series of the pressure a brew gauge shows, or would show where there is none."""
-        if "check_valve" in self.role:
-            return f"pressure {self.role['check_valve']}.out"
-        return f"pressure {self.group}"
-
-    @property
-    def chamber(self) -> str:
-        """Cell of the water above the coffee."""
-        return f"{self.role['brew_chamber']}.water" if "brew_chamber" in self.role else f"{self.group}.water"
-
-    @property
-    def heat_control(self) -> str:
-        """The device whose first action says that the machine is at temperature; empty: it has none."""
-        if "pressure_switch" in self.role:
-            return self.role["pressure_switch"]
-        return next((d for d in self.run.assembly.names.devices if d == "brew_thermostat"), "")
-
-
-@cache
-def bench(machine_id: str) -> Bench:
-    """A machine of the library warmed up from cold."""
-    return bench_of(find_machine(machine_id))
-
-
-def bench_of(machine: Machine) -> Bench:
-    """A machine warmed up from cold."""
-    run = Run.of(machine)
-    cold = run.save()
-    do(run, f"power: on; wait: {WARM_s:g} s")
-    return Bench(machine, run, bind_roles(machine), cold, run.save())
-
-
 Readings = dict[str, float]
 
 
@@ -142,8 +39,8 @@ def readings_of(place: Bench) -> Readings:
 
 
 def _warm_up(b: Bench) -> Readings:
-    run, results = b.run, Results(b.run)
-    group = results.series(f"temperature {b.group}")
+    run = b.run
+    group = Results(run).series(f"temperature {b.group}")
     last = group.time_s > WARM_s - 900.0
     end = float(np.trapezoid(group.values[last], group.time_s[last]) / np.ptp(group.time_s[last]))
     settled = float(group.time_s[np.argmax(group.values > end - 2.0)])
@@ -311,7 +208,7 @@ def _steam(b: Bench) -> Readings:
 
 
 def _recovery(b: Bench, seconds_s: float, before_bar: float) -> Readings:
-    """The same jug again from the warm moment, tap shut when it is hot: how long until the pressure is back."""
+    """The same jug again from the warm moment, tap shut when hot: seconds until the pressure is back."""
     if not b.has("boiler"):
         return {}
     run, boiler = b.branch(), b.role["boiler"]
@@ -368,7 +265,8 @@ def _spring(b: Bench) -> Readings:
     """Shots of a spring lever two minutes apart, the lever let go and left until it no longer pours."""
     if "spring_piston_group" not in {part.kind for part in b.machine.parts.values()}:
         return {}
-    run, water, out = b.run, f"temperature {b.chamber}", {}
+    run, water = b.run, f"temperature {b.chamber}"
+    out: Readings = {}
     do(run, "fit: puck")
     for shot in range(1, 7):
         start, cup = run.time_s, value(run, f"mass {b.role['cup']}")
@@ -387,8 +285,8 @@ def _spring(b: Bench) -> Readings:
 
 
 def _first_cup(b: Bench) -> Readings:
-    """How much colder than later the first 45 ml leave a flow-through heater two minutes after it was switched
-    on cold."""
+    """How much colder than later the first 45 ml leave a flow-through heater two minutes after it was
+    switched on cold."""
     if not b.has("flow_through_heater"):
         return {}
     run = b.run
@@ -416,8 +314,3 @@ SECTIONS: tuple[Callable[[Bench], Readings], ...] = (
     _spring,
     _first_cup,
 )
-
-
-def books(run: Run) -> dict[str, float]:
-    """What water, air and energy are off by."""
-    return balances(run)

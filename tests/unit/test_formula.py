@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -41,7 +42,9 @@ class HandMade(Scene):
 
 
 class MachineOfOneField:
-    """Knows one declared value."""
+    """Knows one declared value, and of no pump with a motor of its own."""
+
+    parts: ClassVar[dict[str, object]] = {}
 
     def value(self, key: str) -> float:
         assert key == "big_boiler.volume_l"
@@ -57,7 +60,7 @@ def scene() -> HandMade:
             site=SimpleNamespace(mains_V=231.0, room_K=293.15),
             names=SimpleNamespace(heaters={"element": [0, 1]}),
         ),
-        tables=SimpleNamespace(heater=[SimpleNamespace(ohm=75.6)] * 2),
+        tables=SimpleNamespace(heater=np.rec.array([(75.6,), (75.6,)], dtype=[("ohm", float)])),
     )
     return HandMade(run, MARKS, BOUND)  # type: ignore[arg-type]  # as much of a run as formulas look at
 
@@ -152,7 +155,11 @@ def test_comparisons_hold_or_do_not(text: str, holds: bool, scene: HandMade) -> 
 
 
 @pytest.mark.parametrize(
-    "word", ["pressure", "gauge", "temperature", "mass", "flow", "level", "power", "device", "load"]
+    "word",
+    [
+        *("pressure", "gauge", "temperature", "mass", "flow", "level", "power", "device", "load", "volts"),
+        "amps",
+    ],
 )
 def test_a_series_is_asked_for_by_the_machines_own_name(word: str, scene: HandMade) -> None:
     value(f'at({word}("boiler"), 5)', scene)
@@ -160,9 +167,9 @@ def test_a_series_is_asked_for_by_the_machines_own_name(word: str, scene: HandMa
     assert asked.asked == [f"{word} big_boiler"]
 
 
-def test_every_function_is_tried_here() -> None:
-    with open(__file__, encoding="utf-8") as file:  # noqa: PTH123  # the text of this very file
-        text = file.read()
+def test_every_function_is_tried_here_or_on_a_machine() -> None:
+    own = Path(__file__)
+    text = "".join(file.read_text(encoding="utf-8") for file in (own, own.with_name("test_metering.py")))
     untried = [word for word in FUNCTIONS if f"{word}(" not in text and f'"{word}"' not in text]
     assert untried == []
 

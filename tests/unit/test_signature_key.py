@@ -67,3 +67,30 @@ def test_the_key_changes_with(file: str, copy: Path, key: str) -> None:
 @pytest.mark.parametrize("file", INDEPENDENT_OF)
 def test_the_key_does_not_change_with(file: str, copy: Path, key: str) -> None:
     assert key_with_change(copy / file) == key
+
+
+LIKE = [("hx-rotary", "hx-vibration"), ("dual-vibration", "dual-rotary")]
+
+
+@pytest.mark.parametrize(("machine", "base"), LIKE)
+def test_the_key_changes_with_the_machine_a_machine_is_like(
+    machine: str, base: str, copy: Path, key: str
+) -> None:
+    del key  # its fixture points the cache at the copy
+    before = cache.key_of(machine)
+    file = copy / "library" / "machines" / f"{base}.yaml"
+    text = file.read_bytes()
+    file.write_bytes(text + b"# another\n")
+    try:
+        assert cache.key_of(machine) != before
+    finally:
+        file.write_bytes(text)
+
+
+def test_the_key_changes_with_a_file_beside_that_a_file_is_like(tmp_path: Path) -> None:
+    base, own = tmp_path / "base.yaml", tmp_path / "own.yaml"
+    base.write_text("machine: base\nlike: hx-vibration\n")
+    own.write_text("machine: own\nlike: 'base.yaml'  # the one before\n")
+    before = cache.key_of(str(own))
+    base.write_text("machine: base\nlike: hx-rotary\n")
+    assert cache.key_of(str(own)) != before

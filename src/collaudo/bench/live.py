@@ -23,7 +23,7 @@ from collaudo.twin.operations import perform, read_operations
 
 if TYPE_CHECKING:
     from collaudo.bench.channels import Channel
-    from collaudo.twin.run import Moment
+    from collaudo.twin.run import Moment, Run
     from collaudo.twin.snapshot import Snapshot
 
 MOST_AT_ONCE_s = 48 * 3600.0
@@ -33,6 +33,7 @@ MOST_AT_ONCE_s = 48 * 3600.0
 class Saved:
     """A moment to go back to, with the faults that were in."""
 
+    run: Run
     moment: Moment
     faults: Mapping[str, float]
     sound: Mapping[str, float | str]
@@ -120,7 +121,8 @@ class Live:
     def put_in(self, cause: str, severity: float = 0.5) -> None:
         """Put a cause in, from just noticeable (severity 0) to worst (1), while the machine runs on.
 
-        A cause that is in already takes the new severity.
+        A cause that is in already takes the new severity. The few that open a way of their own (a pinhole, a
+        lost neutral) are put in while the machine stands cold; `InputError` says so.
         """
         self._cause(cause)
         if not 0.0 <= severity <= 1.0:
@@ -147,12 +149,22 @@ class Live:
         """This moment, to come back to."""
         held, marks = self._held, dict(self.marks)
         return Saved(
-            self._run.save(), dict(self.faults), dict(self._sound), self._run.assembly.site, held, marks
+            self._run,
+            self._run.save(),
+            dict(self.faults),
+            dict(self._sound),
+            self._run.assembly.site,
+            held,
+            marks,
         )
 
     def restore(self, saved: Saved) -> None:
         """Back to a saved moment; what was recorded since is forgotten."""
+        from collaudo.bench.channels import channels_of
+
+        self._run = saved.run
         self._run.restore(saved.moment)
+        self._channels = channels_of(self._run)
         self._run.assembly = replace(self._run.assembly, site=saved.site)
         self.faults, self._sound = dict(saved.faults), dict(saved.sound)
         self._held, self.marks = saved.held, dict(saved.marks)
@@ -180,16 +192,45 @@ class Live:
             faulty = put_in(self._cause(name), severity, model, site, self._bound)
             model, site = faulty.machine, faulty.site
             held |= faulty.held
+        if self._rows_stay(model, site):
+            self._change_to(model, site)
+        elif self._run.time_s == 0.0:
+            self._begin_anew(model, site)
+        else:
+            name = ", ".join(faults.keys() ^ self.faults.keys()) or "this cause"
+            message = f"{name} opens or closes a way of its own and cannot come or go while the machine runs"
+            remedy = "put it in while the machine stands cold, before time passes, and begin again without it"
+            raise InputError(Problem(message, remedy))
+        for device in {*self._held, *held}:
+            self._run.force(device, held.get(device))
+        self._sound = _differing(model, sound)
+        self._held = frozenset(held)
+        self.faults = dict(faults)
+
+    def _rows_stay(self, model: Model, site: Site) -> bool:
+        """Whether a changed machine has the same ways, devices and conductors as the one that runs."""
+        from collaudo.twin.run import build
+
+        tables = build(model, site).tables
+        return all(a.shape == b.shape for a, b in zip(self._run.tables, tables, strict=True))
+
+    def _change_to(self, model: Model, site: Site) -> None:
         run = self._run
         if site != run.assembly.site:
             run.assembly = replace(run.assembly, site=site)
             run.machine = run.machine.with_fields({})  # the tables it has kept are those of the site before
         run.change(_differing(run.machine, model))
-        for device in {*self._held, *held}:
-            run.force(device, held.get(device))
-        self._sound = _differing(model, sound)
-        self._held = frozenset(held)
-        self.faults = dict(faults)
+
+    def _begin_anew(self, model: Model, site: Site) -> None:
+        """A cold machine in place of a cold one, switched and opened as that was."""
+        from collaudo.bench.channels import channels_of
+        from collaudo.twin.run import Run
+
+        before, self._run = self._run, Run.of(model, site)
+        for name, number in before.assembly.names.inputs.items():
+            self._run.set_input(name, float(before.mode.inputs[number]))
+        self._channels = channels_of(self._run)
+        self._run.advance(0.0)
 
 
 def _differing(now: Model, wanted: Model) -> dict[str, float | str]:

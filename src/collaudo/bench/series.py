@@ -21,11 +21,13 @@ def series_of(run: Run) -> dict[str, Floats]:
     ``<gauge>_bar`` above the room, ``<wall>_degC``, ``<tank or receiver>_g`` of water, ``<load>_share``:
     1 while a load is energised, else 0. A jump stands as two rows of the same time, before and after.
     """
+    from collaudo.twin.results import Results
+
     rows: Floats = np.concatenate(run.frames)
     names, tables = run.assembly.names, run.tables
     states = rows[:, 1 : 1 + run.y.size]
     zones = rows[:, 1 + run.y.size :]
-    loads = rows[:, rows.shape[1] - run.mode.energised.size :]
+    results = Results(run)
     found: dict[str, Floats] = {"time_s": rows[:, 0]}
     for part in _parts(run, "gauge"):
         # Of each zone pressure and level are kept.
@@ -35,8 +37,8 @@ def series_of(run: Run) -> dict[str, Floats]:
         found[f"{wall}_degC"] = from_si(states[:, int(tables.wall["state"][number])], "degC")
     for part in (*_parts(run, "tank"), *_parts(run, "receiver")):
         found[f"{part}_g"] = from_si(states[:, int(tables.zone["mass"][names.zones[part]])], "g")
-    for load, number in names.loads.items():
-        found[f"{load}_share"] = loads[:, number]
+    for load in names.loads:
+        found[f"{load}_share"] = results.series(f"load {load}").values
     return found
 
 

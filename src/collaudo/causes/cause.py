@@ -61,12 +61,15 @@ class Cause:
     minutes: float
     parts_eur: float
     hazards: tuple[str, ...]
+    for_roles: tuple[str, ...] = ()
+    """Roles of machines on which it shows, besides those it changes."""
 
     @property
     def roles(self) -> frozenset[str]:
         """Roles a machine must have for it."""
         targets = (effect.target.partition(".")[0] for effect in self.effects)
-        return frozenset([self.part, *self.held, *(role for role in targets if role in all_roles())])
+        changed = (role for role in targets if role in all_roles())
+        return frozenset([self.part, *self.held, *self.for_roles, *changed])
 
 
 @cache
@@ -112,7 +115,7 @@ _REQUIRED = (
     "complaints",
     "hazards",
 )
-_ALLOWED = ("effects", "held", "seen", "history")
+_ALLOWED = ("effects", "held", "seen", "history", "for")
 
 
 def _cause(root: Node, name: str, outcomes: Mapping[str, tuple[str, ...]], problems: Problems) -> Cause:
@@ -145,6 +148,7 @@ def _cause(root: Node, name: str, outcomes: Mapping[str, tuple[str, ...]], probl
         minutes=number("minutes"),
         parts_eur=number("parts_eur"),
         hazards=texts(given["hazards"], "hazards", problems, HAZARDS) if "hazards" in given else (),
+        for_roles=texts(given["for"], "for", problems, tuple(all_roles())) if "for" in given else (),
     )
 
 

@@ -56,6 +56,17 @@ def _of_series(word: str) -> Callable[..., Any]:
     return series
 
 
+def _of_load(word: str) -> Callable[..., Any]:
+    """Series of what takes current; of a pump with a motor of its own that of the motor."""
+
+    def series(scene: Scene, place: str) -> Series:
+        name = scene.name(place)
+        motor = getattr(scene.run.machine.parts.get(name), "driven_by", "")
+        return scene.results.series(f"{word} {motor or name}")
+
+    return series
+
+
 def _span(series: Series, a: float, b: float) -> tuple[Any, Any]:
     """Times and values between two moments, both ends read between the run's steps."""
     inside = (series.time_s > a) & (series.time_s < b)
@@ -102,7 +113,8 @@ def _field(scene: Scene, place: str) -> float:
 # Name: arguments (p a place, s a series, n a number) and what it gives.
 FUNCTIONS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     **{word: ("p", _of_series(word)) for word in ("pressure", "gauge", "temperature", "mass", "flow")},
-    **{word: ("p", _of_series(word)) for word in ("level", "power", "device", "load", "volts", "amps")},
+    **{word: ("p", _of_series(word)) for word in ("level", "power", "device")},
+    **{word: ("p", _of_load(word)) for word in ("load", "volts", "amps")},
     "at": ("sn", lambda _, series, t: series.at(t)),
     "highest": ("snn", lambda _, series, a, b: float(_span(series, a, b)[1].max())),
     "lowest": ("snn", lambda _, series, a, b: float(_span(series, a, b)[1].min())),

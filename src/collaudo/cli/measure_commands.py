@@ -30,17 +30,22 @@ def measure(arguments: argparse.Namespace) -> int:
 
 
 def speed(arguments: argparse.Namespace) -> None:
-    """Times real time of the example session."""
-    from collaudo.bench.speed import measure_speed
+    """Times real time of a working hour, of one machine or of each."""
+    from collaudo.bench.speed import WANTED_TIMES, measure_speeds
 
-    found = measure_speed()
+    found = measure_speeds(arguments.machine or "")
     if arguments.json:
-        print_json(asdict(found) | {"times_real_time": found.times_real_time})
+        print_json([asdict(item) | {"times_real_time": item.times_real_time} for item in found])
         return
-    taken = f"{1000 * found.wall_s:.1f} ms (best of {found.repeats})"
-    print(f"{found.machine}: {found.duration_s:.0f} s in {taken}")
-    print(f"{found.times_real_time:,.0f} times real time")
-    print(f"{found.steps} steps, {found.rejected} of them rejected, {found.events} events")
+    width = max(len(item.machine) for item in found)
+    for item in found:
+        taken = f"{item.duration_s:.0f} s in {1000 * item.wall_s:5.1f} ms"
+        steps = f"{item.steps} steps, {item.rejected} rejected, {item.events} events"
+        print(f"{item.machine:{width}}  {item.times_real_time:9,.0f} times real time  {taken}  {steps}")
+    slow = sum(item.times_real_time < WANTED_TIMES for item in found)
+    print(
+        f"best of {found[0].repeats}; {slow} of {len(found)} slower than {WANTED_TIMES:,.0f} times real time"
+    )
 
 
 def integrator(arguments: argparse.Namespace) -> None:
@@ -68,7 +73,8 @@ def tuned(arguments: argparse.Namespace) -> None:
         print_json([asdict(parameter) for parameter in parameters])
         return
     for parameter in parameters:
-        print(f"{parameter.field} = {parameter.value:g}")
+        of = f"{parameter.machine}: " if parameter.machine else ""
+        print(f"{of}{parameter.field} = {parameter.value:g}")
         print(f"    moved for {parameter.moved_for}; origin: {parameter.origin}")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -28,18 +29,38 @@ _TABLES = ("roles", "instruments", "cautions", "spreads", "history")
 _DATA = ("checks", "causes", *(f"{name}.yaml" for name in _TABLES))
 
 
+_LIKE = re.compile(rb"""^["']?like["']?\s*:\s*["']?([^"'#\r\n]+?)["']?\s*(?:#.*)?$""", re.MULTILINE)
+_MOST_LIKE = 8
+"""Files that may stand one on the other."""
+
+
+def _library() -> dict[str, Traversable]:
+    folder = resources.files("collaudo") / "library" / "machines"
+    return {f.name.removesuffix(".yaml"): f for f in folder.iterdir() if f.name.endswith(".yaml")}
+
+
 def machine_bytes(machine: str) -> bytes:
-    """The text of a machine of the library, or of a machine file."""
-    library = resources.files("collaudo.library") / "machines"
-    known = {
-        file.name.removesuffix(".yaml"): file for file in library.iterdir() if file.name.endswith(".yaml")
-    }
-    if machine in known:
-        return known[machine].read_bytes()
-    if machine.endswith((".yaml", ".yml")) and Path(machine).is_file():
-        with Path(machine).open("rb") as file:
-            return file.read(_LONGEST_MACHINE)
-    raise unknown_name("machine", machine[:60], known)
+    """The texts of a machine of the library, or of a machine file, and of those it is ``like``."""
+    library = _library()
+    texts: list[bytes] = []
+    folder: Path | None = Path()
+    word = machine
+    for _ in range(_MOST_LIKE + 1):
+        if word in library:
+            texts.append(library[word].read_bytes())
+            folder = None
+        elif folder is not None and word.endswith((".yaml", ".yml")) and (folder / word).is_file():
+            with (folder / word).open("rb") as file:
+                texts.append(file.read(_LONGEST_MACHINE))
+            folder = (folder / word).parent
+        elif not texts:
+            raise unknown_name("machine", machine[:60], library)
+        else:
+            break  # what is wrong with it is said when it is read
+        if not (found := _LIKE.search(texts[-1])):
+            break
+        word = found.group(1).decode("utf-8", "replace")
+    return b"\0".join(texts)
 
 
 def key_of(machine: str) -> str:

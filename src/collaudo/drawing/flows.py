@@ -33,6 +33,7 @@ class Flow:
     flow_g_per_s: float
     temperature_degC: float
     steam_share: float
+    air_share: float = 0.0
 
     @property
     def still(self) -> bool:
@@ -48,8 +49,8 @@ class Flow:
     def text(self) -> str:
         """As it is written at the line."""
         amount = abs(self.flow_g_per_s)
-        steam = " steam" if self.steam_share > 0.5 else ""
-        return f"{amount:.{1 if amount >= 0.95 else 2}f} g/s{steam} {self.temperature_degC:.0f} °C"
+        what = " steam" if self.steam_share > 0.5 else " air" if self.air_share > 0.5 else ""
+        return f"{amount:.{1 if amount >= 0.95 else 2}f} g/s{what} {self.temperature_degC:.0f} °C"
 
 
 def colour(temperature_degC: float) -> int:
@@ -72,7 +73,7 @@ def _flow(stretch: Stretch, snapshot: Snapshot) -> Flow:
     parts = [(way, snapshot.lines[int(key.removeprefix("line-"))]) for key, way in stretch.ways.items()]
     largest = max((line for _, line in parts), key=lambda line: abs(line.flow_g_per_s))
     total = sum(way * line.flow_g_per_s for way, line in parts)
-    return Flow(total, largest.temperature_degC, largest.steam_share)
+    return Flow(total, largest.temperature_degC, largest.steam_share, largest.air_share)
 
 
 def arrow(points: Points, sense: float) -> str:
@@ -107,7 +108,7 @@ def flow_labels(nets: Sequence[Net], flows: Mapping[int, Flow], taken: Sequence[
         if words in told:
             continue
         for text in _spots(stretch.points, words):
-            room = text.box.grown(1.0)
+            room = text.box.grown(3.0)
             if not any(room.overlaps(box) for box in busy):
                 labels.append(text)
                 busy.append(text.box)

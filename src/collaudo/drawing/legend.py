@@ -15,7 +15,11 @@ def legend_texts(page: Page, of: str, *, running: bool) -> list[Text]:
     """The words of the legend."""
     y = page.height - BORDER
     if of == "current":
-        words = "contacts as they stand now" if running else "drawn without current, pressure or heat"
+        words = (
+            "thick: joined to live; grey: cut off from it"
+            if running
+            else "drawn without current, pressure or heat"
+        )
         return [Text(words, LEFT + 14, y - 16, size=SIZE)]
     texts = [Text("touches, feels or moves", LEFT + 52, y - 16, size=SIZE)]
     if running:

@@ -41,8 +41,11 @@ class VanePump(Part):
         output = self.si("output_l_per_h")
         dead_end = self.si("bypass_set_bar")
         slip = self.slip_share * output / 9.0e5
-        gain = 1.0e-6 / (self.bypass_slope_bar_per_g_per_s * 1.0e5)
-        opens = max(dead_end - (output - slip * dead_end) / gain - 1.0e4, 1.0e4)
+        through = output - slip * dead_end
+        # Set lower than the whole output's way through it would need, the bypass opens at once and wider.
+        least = 2.0e4
+        gain = max(1.0e-6 / (self.bypass_slope_bar_per_g_per_s * 1.0e5), through / (dead_end - least))
+        opens = dead_end - through / gain - 1.0e4
         circuit.pumps.append(
             Pump(
                 self.name,

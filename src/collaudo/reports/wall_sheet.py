@@ -122,9 +122,11 @@ def _condition(check: ExpectedCheck) -> str:
     return "warm" if (check.needs, check.leaves) == ("cold", "hot") else check.needs
 
 
-def _turn(check: ExpectedCheck) -> tuple[bool, float, str]:
-    """What is measured dead comes first, then the quickest."""
-    return "mains" not in check.hazards, check.minutes + check.wait_minutes, check.title
+def _turn(check: ExpectedCheck) -> tuple[bool, bool, float, str]:
+    """What is measured dead comes first, then the other work on mains, then the quickest."""
+    dead = "mains" in check.hazards and any("unplug" in step.lower() for step in check.steps)
+    minutes_all = check.minutes + check.wait_minutes
+    return not dead, "mains" not in check.hazards, minutes_all, check.title
 
 
 def _block(check: ExpectedCheck, rows: list[Row]) -> Block:

@@ -10,7 +10,7 @@ from collaudo.reports.typeset import pages, typeset
 from collaudo.reports.wall_sheet import WallSheet
 from collaudo.reports.wording import ALWAYS, CLEARS_NOTHING, PROVES_NOTHING
 
-MOST_PAGES = 3
+MOST_PAGES = 4
 SCALES = (1.1, 1.05, 1.0, 0.96, 0.92, 0.88, 0.85, 0.82)
 """Tried from the largest on. Smaller than the last is not read at arm's length; then a page more is taken."""
 _TEMPLATE = "wall_sheet.typ"
