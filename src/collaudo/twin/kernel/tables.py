@@ -74,8 +74,9 @@ def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
 ZONE = _record(
     # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy:
     # quadrature of
-    # the energy a reservoir received; piston: number of the piston that closes it; -1: none
-    "is_vessel mass air energy piston",
+    # the energy a reservoir received; piston: number of the piston that closes it; -1: none;
+    # near_begin, near_end: span of the states that flows within it follow
+    "is_vessel mass air energy piston near_begin near_end",
     # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel,
     # shrink_mass [kg]:
     # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
@@ -138,7 +139,8 @@ RESISTOR = _record("a b", "ohm farad")
 # cosine, sine: of its angle, times its share of the mains' volts
 SOURCE = _record("net is_earth", "cosine sine")
 DEVICE = _record("kind watch index load input", "high low on_delay off_delay time_out")
-STATE = _record("", "scale_absolute scale_relative")
+# row_begin, row_end: span of the states that its rate may follow
+STATE = _record("row_begin row_end", "scale_absolute scale_relative")
 
 DEVICE_MODE = _record(
     "",
@@ -237,6 +239,7 @@ class Tables(NamedTuple):
     lower_row: Ints
     upper_start: Ints
     upper_column: Ints
+    whole_end: Ints
     tail: Ints
     """Elimination, see `collaudo.twin.ordering.Program`; the tail's begin and its size in whole registers."""
 
@@ -298,9 +301,10 @@ class Work(NamedTuple):
     income: Floats
     """Energy [W] each thermal node receives."""
     source_by: Floats
-    """How the water each cell receives follows the states."""
+    """How the water each cell receives follows the states, within its zone's span of them."""
     jacobian: Floats
-    """Rows of all states and quadratures; while rates are added up, rows of temperatures hold energies."""
+    """Rows of all states, each within its span, and of quadratures; while rates are added up, rows of
+    temperatures hold energies."""
     system: Floats
     lower: Floats
     """Multipliers in the order of ``lower_row``."""
