@@ -230,6 +230,7 @@ class _Assembler:
             "zone_pressure": 0.0,
             "zone_level": 0.0,
             "zone_heat": 0.0,
+            "zone_scale_by_pressure": 1000.0 * compliance if water is None else 0.0,
         }
 
     @staticmethod
@@ -579,7 +580,6 @@ class _Assembler:
         keys = [keys[o] for o in order]
         number = {key: n for n, key in enumerate(keys)}
         n = len(keys)
-        self._spans(number, pattern[np.ix_(order, order)])
         reservoirs = len(self.circuit.reservoirs)
         meters = len(self.circuit.meters)
         total = n + 2 * reservoirs + meters + 3
@@ -609,17 +609,6 @@ class _Assembler:
         self.i["state_count"] = np.array([n, total], np.int64)
         self._columns()
         self._tolerances(keys)
-
-    def _spans(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
-        """Between which states all those lie that a rate, or the flows within a zone, may follow."""
-        self.i["row_begin"] = np.argmax(pattern, axis=1).astype(np.int64)
-        self.i["row_end"] = pattern.shape[1] - np.argmax(pattern[:, ::-1], axis=1).astype(np.int64)
-        of_zone = self._zone_states(number)
-        near = [self._near(z, of_zone) for z in range(len(self.i["zone_is_vessel"]))]
-        for loop, cell in enumerate(self.i["loop_from"]):
-            near[int(self.i["cell_zone"][cell])].add(number["loop", loop])
-        self.i["zone_near_begin"] = np.array([min(states, default=0) for states in near], np.int64)
-        self.i["zone_near_end"] = np.array([max(states, default=-1) + 1 for states in near], np.int64)
 
     def _columns(self) -> None:
         """States of each vessel in the kernel's order, of each thermal node, and zones that devices watch."""

@@ -92,6 +92,7 @@ def convection_links(derive: bool, tb: Tables, wk: Work) -> None:
 @inlined
 def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
     """Exchange that a flow stirs up, and how it follows that flow (rows of ``source_by``)."""
+    n = tb.state_count[0]
     for k in range(tb.link_start[LINK_FLOW], tb.link_start[LINK_FLOW + 1]):
         a, b, at = tb.link[k].a, tb.link[k].b, tb.link[k].at
         gain, second, reference = tb.link[k].gain, tb.link[k].second, tb.link[k].start
@@ -108,11 +109,10 @@ def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
             by_brisk = 0.5 * square / (lively * reference) * difference
             by_flow = by_brisk * (share if flow >= 0.0 else -share) * (3.0 - 2.0 * share * share)
             row_a, row_b = wk.jacobian[tb.node_row[a]], wk.jacobian[tb.node_row[b]]
-            flow_by, z = wk.source_by[at], tb.cell[at].zone
-            begin, end = tb.zone[z].near_begin, tb.zone[z].near_end
-            for column in range(begin, end):
+            flow_by = wk.source_by[at]
+            for column in range(n):
                 row_a[column] -= by_flow * flow_by[column]
-            for column in range(begin, end):
+            for column in range(n):
                 row_b[column] += by_flow * flow_by[column]
 
 

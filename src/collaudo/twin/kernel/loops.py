@@ -83,10 +83,10 @@ def chord_flows(derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
 def tree_flows(derive: bool, turning: bool, tb: Tables, wk: Work) -> None:
     """Flows along every vessel's tree, leaves to top, and the energy they carry; with ``turning`` their ways
     are fixed anew."""
+    n = tb.state_count[0]
     for z in range(tb.zone.size):
         if tb.zone[z].is_vessel == 0:
             continue
-        begin, end = tb.zone[z].near_begin, tb.zone[z].near_end
         for i in range(tb.zone_first[z], tb.zone_first[z + 1] - 1):
             parent = tb.cell[i].parent
             stays = tb.cell[i].mass * wk.zone[z].dshrink
@@ -105,13 +105,13 @@ def tree_flows(derive: bool, turning: bool, tb: Tables, wk: Work) -> None:
             flow_by, passed_by = wk.source_by[i], wk.source_by[parent]
             lost_by, gained_by, gain_by = wk.jacobian[row], wk.jacobian[upper], wk.jacobian[tb.zone[z].mass]
             if stays != 0.0:
-                for k in range(begin, end):
+                for k in range(n):
                     flow_by[k] -= stays * gain_by[k]
-            for k in range(begin, end):
+            for k in range(n):
                 passed_by[k] += flow_by[k]
-            for k in range(begin, end):
+            for k in range(n):
                 lost_by[k] -= e * flow_by[k]
-            for k in range(begin, end):
+            for k in range(n):
                 gained_by[k] += e * flow_by[k]
             book_warmth(i, parent, f, up, tb, wk)
 
@@ -119,9 +119,9 @@ def tree_flows(derive: bool, turning: bool, tb: Tables, wk: Work) -> None:
 @inlined
 def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None:
     """Acceleration of each circulation [kg/s2]: buoyancy less friction over inertia."""
+    n = tb.state_count[0]
     for loop in range(tb.loop.size):
         row, chord = tb.loop[loop].state, tb.loop[loop].end
-        z = tb.cell[chord].zone
         per_inertia = 1.0 / tb.loop[loop].inertia
         head = 0.0
         for k in range(tb.loop_cell_start[loop], tb.loop_cell_start[loop + 1]):
@@ -145,6 +145,6 @@ def loop_rates(derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> Non
             if derive:
                 weight = factor * slope * sign * per_inertia
                 row_by, flow_by = wk.jacobian[row], wk.source_by[cell]
-                for c in range(tb.zone[z].near_begin, tb.zone[z].near_end):
+                for c in range(n):
                     row_by[c] -= weight * flow_by[c]
         dy[row] = (head - factor * lost) * per_inertia

@@ -23,26 +23,6 @@ from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 
 @inlined
-def clear_slopes(tb: Tables, wk: Work) -> None:
-    """Empty the books of slopes: nothing is ever written beyond a row's span."""
-    n, total = tb.state_count[0], tb.state_count[1]
-    for z in range(tb.zone.size):
-        begin, end = tb.zone[z].near_begin, tb.zone[z].near_end
-        for i in range(tb.zone_first[z], tb.zone_first[z + 1]):
-            values = wk.source_by[i]
-            for k in range(begin, end):
-                values[k] = 0.0
-    for row in range(n):
-        values = wk.jacobian[row]
-        for k in range(tb.state[row].row_begin, tb.state[row].row_end):
-            values[k] = 0.0
-    for row in range(n, total):
-        values = wk.jacobian[row]
-        for k in range(n):
-            values[k] = 0.0
-
-
-@inlined
 def clear(derive: bool, tb: Tables, wk: Work) -> None:
     """Empty the books."""
     for i in range(tb.cell.size):
@@ -53,22 +33,23 @@ def clear(derive: bool, tb: Tables, wk: Work) -> None:
         wk.zone[z].gain = 0.0
         wk.zone[z].air_gain = 0.0
     if derive:
-        clear_slopes(tb, wk)
+        wk.source_by[:] = 0.0
+        wk.jacobian[:] = 0.0
 
 
 @inlined
-def scale_row(row: int, factor: float, tb: Tables, wk: Work) -> None:
+def scale_row(row: int, factor: float, n: int, wk: Work) -> None:
     """A row of the Jacobian times ``factor``."""
     values = wk.jacobian[row]
-    for k in range(tb.state[row].row_begin, tb.state[row].row_end):
+    for k in range(n):
         values[k] *= factor
 
 
 @inlined
-def add_row(target: int, source: int, factor: float, tb: Tables, wk: Work) -> None:
-    """A row of the Jacobian plus ``factor`` times another, whose span it holds."""
+def add_row(target: int, source: int, factor: float, n: int, wk: Work) -> None:
+    """A row of the Jacobian plus ``factor`` times another."""
     values, other = wk.jacobian[target], wk.jacobian[source]
-    for k in range(tb.state[source].row_begin, tb.state[source].row_end):
+    for k in range(n):
         values[k] += factor * other[k]
 
 
@@ -76,6 +57,7 @@ def add_row(target: int, source: int, factor: float, tb: Tables, wk: Work) -> No
 def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Work) -> None:
     """Rates of mass, air and temperatures of vessel ``z``; rows of temperatures turn from energies into
     rates."""
+    n = tb.state_count[0]
     first, top = tb.zone_first[z], top_of(z, tb)
     gain, air_gain = wk.zone[z].gain, wk.zone[z].air_gain
     mass, air = tb.zone[z].mass, tb.zone[z].air
@@ -92,9 +74,9 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
         dy[state] = rate
         vapour_rate += wk.vapour_by[at + 2 + i - first] * rate
         if derive:
-            scale_row(state, per_capacity, tb, wk)
+            scale_row(state, per_capacity, n, wk)
             if stays != 0.0:
-                add_row(state, mass, -wk.energy[i] * stays * per_capacity, tb, wk)
+                add_row(state, mass, -wk.energy[i] * stays * per_capacity, n, wk)
                 wk.jacobian[state, state] -= wk.heat[i] * stays * gain * per_capacity
     piston = tb.zone[z].piston
     if piston >= 0:
@@ -121,10 +103,8 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     by_gain = wk.energy[top] * (1.0 - fixed) + evaporation * wk.vapour_by[at]
     by_air = u_air + evaporation * wk.vapour_by[at + 1]
     row, gain_by, air_by = wk.jacobian[state], wk.jacobian[mass], wk.jacobian[air]
-    # what cancels here must do so to the last digit, hence before the capacity
-    for k in range(tb.zone[z].near_begin, tb.zone[z].near_end):
-        row[k] = row[k] - by_gain * gain_by[k] - by_air * air_by[k]
-    scale_row(state, per_capacity, tb, wk)
+    for k in range(n):
+        row[k] = (row[k] - by_gain * gain_by[k] - by_air * air_by[k]) * per_capacity
     if piston >= 0:
         hand = tb.piston[piston].state
         by_hand = evaporation * wk.vapour_by[at + 3 + top - first]
@@ -132,7 +112,7 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     for i in range(first, top):
         share = evaporation * wk.vapour_by[at + 2 + i - first] * per_capacity
         if share != 0.0:
-            add_row(state, tb.cell[i].state, -share, tb, wk)
+            add_row(state, tb.cell[i].state, -share, n, wk)
     # What the capacity follows; warmer there is more vapour in whatever the vapour follows (``denser``, the
     # slope of its density's logarithm), and that slope falls as 1 / T^2 (``bend``).
     own, last = at + 2 + top - first, tb.zone_column_start[z + 1]
@@ -162,13 +142,14 @@ def reservoir_rates(z: int, dy: Floats, tb: Tables, wk: Work) -> None:
 @inlined
 def wall_rates(derive: bool, dy: Floats, tb: Tables, wk: Work) -> None:
     """Walls; heat that reaches fixed temperatures is booked as given to the room."""
+    n = tb.state_count[0]
     cells, walls = tb.cell.size, tb.wall.size
     for i in range(walls):
         row = tb.wall[i].state
         per_capacity = 1.0 / tb.wall[i].capacity
         dy[row] = wk.income[cells + i] * per_capacity
         if derive:
-            scale_row(row, per_capacity, tb, wk)
+            scale_row(row, per_capacity, n, wk)
     room = y_room(tb)
     for i in range(cells + walls, cells + walls + tb.fixed_temperature.size):
         dy[room] += wk.income[i]

@@ -74,15 +74,16 @@ def _record(whole: str = "", real: str = "") -> np.dtype[Any]:
 ZONE = _record(
     # mass: state of the mass deviation [kg] (vessels) or quadrature of the mass (reservoirs); energy:
     # quadrature of
-    # the energy a reservoir received; piston: number of the piston that closes it; -1: none;
-    # near_begin, near_end: span of the states that flows within it follow
-    "is_vessel mass air energy piston near_begin near_end",
+    # the energy a reservoir received; piston: number of the piston that closes it; -1: none
+    "is_vessel mass air energy piston",
     # volume [m3], compliance [m3/Pa], gas_floor (share), corner [m3]: rounding of the full vessel,
     # shrink_mass [kg]:
     # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
     # pressure [Pa abs] and level of a reservoir;
-    # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
-    "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
+    # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given;
+    # scale_by_pressure [kg/Pa]: how the tolerance of its mass grows with its pressure
+    "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat "
+    "scale_by_pressure",
 )
 # state: how far up a hand holds it, share of the stroke; input: of that hand.
 # stroke [m3]; preload [Pa] above the room; compliance [m3/Pa] of its spring
@@ -139,8 +140,7 @@ RESISTOR = _record("a b", "ohm farad")
 # cosine, sine: of its angle, times its share of the mains' volts
 SOURCE = _record("net is_earth", "cosine sine")
 DEVICE = _record("kind watch index load input", "high low on_delay off_delay time_out")
-# row_begin, row_end: span of the states that its rate may follow
-STATE = _record("row_begin row_end", "scale_absolute scale_relative")
+STATE = _record("", "scale_absolute scale_relative")
 
 DEVICE_MODE = _record(
     "",
@@ -301,10 +301,9 @@ class Work(NamedTuple):
     income: Floats
     """Energy [W] each thermal node receives."""
     source_by: Floats
-    """How the water each cell receives follows the states, within its zone's span of them."""
+    """How the water each cell receives follows the states."""
     jacobian: Floats
-    """Rows of all states, each within its span, and of quadratures; while rates are added up, rows of
-    temperatures hold energies."""
+    """Rows of all states and quadratures; while rates are added up, rows of temperatures hold energies."""
     system: Floats
     lower: Floats
     """Multipliers in the order of ``lower_row``."""
@@ -326,6 +325,8 @@ class Work(NamedTuple):
     old_rate: Floats
     trial: Floats
     error: Floats
+    scale: Floats
+    """What each state may miss per unit of relative tolerance, over a step."""
     right: Floats
     dense_y: Floats
     watched: Floats
