@@ -147,7 +147,9 @@ def worst_slope(
                 low[:, k], high[:, k] = np.minimum(low[:, k], slope), np.maximum(high[:, k], slope)
     off = np.maximum(np.maximum(low - own, own - high), 0.0)
     largest = np.maximum(np.abs(low), np.abs(high)).max(axis=1, keepdims=True)
-    share = off / (largest + 1e-9 * np.maximum(np.abs(here)[:, None], 1e-6))
+    # a row that moves by less than a millionth of its unit of tolerance a second is at rest
+    at_rest = 1e-6 * np.concatenate([scale, np.full(total - n, 1e-3)])
+    share = off / (largest + at_rest[:, None])
     air = [z.air for z in run.tables.zone if z.is_vessel == 1 and run.y[z.air] < 1e-12]
     # air there is none of has no slope to speak of
     share[:, air] = 0.0

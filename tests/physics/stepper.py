@@ -192,6 +192,7 @@ def _tables(problem: Problem, absolute: float) -> Any:
         lower_row=program.lower_row,
         upper_start=program.upper_start,
         upper_column=program.upper_column,
+        whole_end=program.whole_end,
         tail=np.array([program.tail, padded(n - program.tail)]),
     )
     return k.Tables(**values)

@@ -150,6 +150,33 @@ def test_slopes_of_a_pressure_regulator_are_those_of_small_differences(gauge_Pa:
     assert worst < 1e-3, where
 
 
+@pytest.mark.parametrize("tap", [0.1, 1.0])
+@pytest.mark.parametrize("way", ["forward", "back"])
+def test_its_slopes_between_two_vessels_are_those_of_small_differences(tap: float, way: str) -> None:
+    """Water before it and behind it has a pressure of its own; also where it runs back through it."""
+
+    def say(circuit: Circuit) -> None:
+        mains, room = ("mains", "room") if way == "forward" else ("room", "mains")
+        reservoir(circuit, "mains", 3.0e5 if way == "forward" else 1.0e5, 1.0, 320.0)
+        circuit.inputs["tap"] = 0.0
+        for name in ("front", "box"):
+            chamber(circuit, name, 2.0e-5, 2.0e-13)
+        throat(circuit, "jet", f"{mains}.out", "front.in", 1.5)
+        circuit.lifts.append(
+            Lift("regulator", "front.out", "box.in", SEAT_M2, SET_PA, WIDTH_PA, 1e-12, "below_outlet")
+        )
+        throat(circuit, "tap", "box.out", f"{room}.in", 1.2, command=Command("input", "tap"))
+
+    run = bench(say)
+    run.advance(1.0)
+    run.set_input("tap", tap)
+    run.advance(0.5)
+    flow = values(run, "flow regulator")[-1]
+    assert flow > 0.5 if way == "forward" else flow < -0.5
+    worst, where = worst_slope(run)
+    assert worst < 1e-3, where
+
+
 # -- of temperature
 
 OHM = 52.9
@@ -295,6 +322,19 @@ def test_slopes_of_a_regulated_heater_are_those_of_small_differences(heated: str
     own = "temperature of box.water"
     worst, where = worst_slope(run, lambda row, column: row == column == own)
     assert worst < 2e-3, where
+
+
+@pytest.mark.parametrize("wanted", [0.004, -0.003, 0.996, 1.004])
+def test_slopes_in_the_rounded_corners_of_the_duty_are_those_of_small_differences(wanted: float) -> None:
+    run = warmed(30.0, reset_s=5.0)
+    controller, sensor = run.tables.regulator[0], run.tables.lag[0]
+    shown, felt = run.y[sensor.state], run.work.temperature[sensor.index]
+    ahead = controller.rate / sensor.time * (felt - shown)
+    run.y[controller.state] = wanted * controller.band - (controller.set - shown - ahead)
+    run.clock[2] = 1.0
+    worst, where = worst_slope(run)
+    assert 0.0 < values(run, "duty controller")[-1] < 1.0
+    assert worst < 1e-3, where
 
 
 def test_a_regulated_heater_may_sit_in_a_vessel_of_two_cells() -> None:

@@ -14,7 +14,8 @@ import pytest
 from collaudo.laws.closing import opening_share, positive_part, unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import ROUNDED_BELOW_PA, flashing_limit, lifted_throat_flow, throat_flow
-from collaudo.laws.tube import tube_flow
+from collaudo.laws.tube import ROUNDED_BELOW_PA as TUBE_ROUNDED_BELOW_PA
+from collaudo.laws.tube import rounded_tube_flow, tube_flow, tube_flow_between, turbulent_from
 from collaudo.laws.vapour_throat import CRITICAL_RATIO, expansion_psi, vapour_throat_flow
 
 RHO, MU = 958.0, 2.8e-4  # water near 100 degC
@@ -109,6 +110,37 @@ def test_tube_and_fittings_share_the_pressure_difference(fittings: float, reynol
     speed = target / (RHO * pi / 4.0 * bore_m**2)
     whole = low + fittings * 0.5 * RHO * speed**2
     assert tube_flow(whole, RHO, MU, bore_m, length_m, 1.5e-6, fittings)[0] == pytest.approx(target, rel=1e-8)
+
+
+HOSE = (4e-3, 0.4, 1.5e-6, 4.0, turbulent_from(1.5e-6 / 4e-3))
+
+
+@pytest.mark.parametrize("difference_Pa", [-3e3, -80.0, 0.0, 2.0, 150.0, 2e4, 9e5])
+def test_the_rounded_flow_of_a_tube_by_difference_viscosity_and_density(difference_Pa: float) -> None:
+    _, by_d, by_mu, by_rho = rounded_tube_flow(difference_Pa, RHO, MU, *HOSE)
+    step = STEP * max(abs(difference_Pa), 1.0)
+    slope = central(lambda d: rounded_tube_flow(d, RHO, MU, *HOSE)[0], difference_Pa, step)
+    assert by_d == pytest.approx(slope, rel=1e-4)
+    slope = central(lambda mu: rounded_tube_flow(difference_Pa, RHO, mu, *HOSE)[0], MU, STEP * MU)
+    assert by_mu == pytest.approx(slope, rel=1e-4, abs=1e-9)
+    slope = central(lambda rho: rounded_tube_flow(difference_Pa, rho, MU, *HOSE)[0], RHO, STEP * RHO)
+    assert by_rho == pytest.approx(slope, rel=1e-4, abs=1e-12)
+
+
+@pytest.mark.parametrize(("difference_Pa", "short"), [(100.0, 0.16), (1e3, 0.0025)])
+def test_the_rounding_of_a_tube_at_rest_is_at_most_what_it_says(difference_Pa: float, short: float) -> None:
+    """Against Darcy and Weisbach with nothing rounded; the percentages stand beside its constant."""
+    assert TUBE_ROUNDED_BELOW_PA == 100.0
+    ideal = tube_flow_between(difference_Pa, RHO, MU, *HOSE)[0]
+    missing = 1.0 - rounded_tube_flow(difference_Pa, RHO, MU, *HOSE)[0] / ideal
+    assert 0.5 * short < missing < short
+
+
+def test_a_laminar_tube_is_not_rounded() -> None:
+    """Hagen and Poiseuille: ``pi rho d^4 dp / (128 mu L)``; 1 mm bore, 2 m long, Re 20 at 120 Pa."""
+    law = pi * RHO * 1e-12 * 50.0 / (128.0 * MU * 2.0)
+    laminar = (1e-3, 2.0, 0.0, 0.0, turbulent_from(0.0))
+    assert rounded_tube_flow(50.0, RHO, MU, *laminar)[0] == pytest.approx(law, rel=1e-9)
 
 
 @pytest.mark.parametrize("difference_Pa", [1e-9, 3.0, 4e3, 2e6])

@@ -431,7 +431,7 @@ def test_the_root_of_the_flow_is_fair_where_the_flow_is_turbulent(flow_g_per_s: 
 def test_scale_lets_less_heat_and_less_water_through() -> None:
     clean, furred = flowing(), None
     before = effectiveness(clean), last(clean, "flow pump")
-    furred = flowing({"element.scale_mm": 1.7})
+    furred = flowing({"element.scale_mm": 1.2})
     assert effectiveness(furred) < before[0] - 0.15
     assert last(furred, "flow pump") < before[1]
 

@@ -13,6 +13,12 @@ from math import exp, log, pi, sqrt
 
 from collaudo.compiled import compiled
 
+# Within a machine a tube takes its flow from what it would pass at the difference ``sqrt(dp^2 + 100^2)``, in
+# proportion. It is numerical, as with throats: two vessels that a wide hose joins differ by a pascal or less,
+# and there their flow would bend with every error that a step may make. It falls short by at most 16 % at
+# 100 Pa and by 0.25 % at 1 kPa; a laminar tube's flow stays exact.
+ROUNDED_BELOW_PA = 100.0
+
 _LAMINAR_RE = 2000.0
 _TURBULENT_RE = 4000.0
 _LAMINAR_K2 = 64.0 * _LAMINAR_RE
@@ -137,3 +143,28 @@ def tube_flow_between(
     re, slope = _with_fittings(head, length_m, loss_m, roughness_m / bore_m, k_turbulent)
     q = area_mu * re
     return (q if difference_Pa >= 0.0 else -q), q * slope / size
+
+
+@compiled
+def rounded_tube_flow(
+    difference_Pa: float,
+    rho: float,
+    mu: float,
+    bore_m: float,
+    length_m: float,
+    roughness_m: float,
+    fittings: float,
+    k_turbulent: float,
+) -> tuple[float, float, float, float]:
+    """As `tube_flow_between`, rounded at rest (`ROUNDED_BELOW_PA`); also the derivatives by viscosity and
+    density.
+
+    The flow is ``mu`` times a function of ``rho dp / mu^2``, hence both.
+    """
+    square = difference_Pa * difference_Pa + ROUNDED_BELOW_PA * ROUNDED_BELOW_PA
+    size = sqrt(square)
+    whole, by_size = tube_flow_between(size, rho, mu, bore_m, length_m, roughness_m, fittings, k_turbulent)
+    share = difference_Pa / size
+    even = whole / size
+    by_mu = share * (whole - 2.0 * by_size * size) / mu
+    return share * whole, even + share * share * (by_size - even), by_mu, share * by_size * size / rho

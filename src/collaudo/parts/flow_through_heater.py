@@ -9,7 +9,7 @@ from typing import ClassVar
 from collaudo.laws.convection import room_loss_coefficients
 from collaudo.laws.electric import element_resistance_ohm
 from collaudo.laws.internal_convection import channel_conductance_W_per_K
-from collaudo.parts.circuit import Cell, Circuit, Link, Load, Member, Vessel, VesselPort
+from collaudo.parts.circuit import Cell, Circuit, Link, Load, Tube, Vessel, VesselPort
 from collaudo.parts.insulation import add_insulation
 from collaudo.parts.metals import METALS, SPECIFIC_HEAT_J_PER_KG_K
 from collaudo.parts.part import Part, choice, quantity
@@ -18,6 +18,8 @@ REFERENCE_KG_PER_S = 4.0e-3
 """Flow at which heat passes into the water as the law says; elsewhere it follows the root of the flow."""
 SCALE_W_PER_M_K = 2.2
 NARROWEST_M = 1.0e-4
+ENTRY_AND_BENDS = 4.0
+"""Velocity heads lost at the mouth and in the bends of the channel (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class FlowThroughHeater(Part):
     The block is taken as of one temperature. Heat from the block to the water follows Hausen and Gnielinski
     at 4 g/s and where nothing flows; between and beyond, the root of the flow is a fair mean of a channel
     whose bends stir it (0.5 to 12 g/s, the outlet within a tenth of its rise of that of the laws). Scale of
-    2.2 W/(m K) lies in between and narrows the channel.
+    2.2 W/(m K) lies in between and narrows the channel, whose friction is that of a tube.
     """
 
     kind = "flow_through_heater"
@@ -69,8 +71,8 @@ class FlowThroughHeater(Part):
         circuit.ports[self.at("mouth")] = VesselPort(self.name, 0, 0.5)
         circuit.ports[self.at("out")] = VesselPort(self.name, n - 1, 0.95)
         free = max(bore - 2.0 * self.si("scale_mm"), NARROWEST_M)
-        circuit.members.append(
-            Member(self.name, self.at("in"), self.at("mouth"), 0.5 * 0.25 * pi * free * free)
+        circuit.tubes.append(
+            Tube(self.name, self.at("in"), self.at("mouth"), free, length, fittings=ENTRY_AND_BENDS)
         )
         self._block(circuit, n)
         ohm = element_resistance_ohm(self.power_W, circuit.rated_V) * self.resistance_factor_share

@@ -230,6 +230,7 @@ class _Assembler:
             "zone_pressure": 0.0,
             "zone_level": 0.0,
             "zone_heat": 0.0,
+            "zone_scale_by_pressure": 1000.0 * compliance if water is None else 0.0,
         }
 
     @staticmethod
@@ -695,15 +696,7 @@ class _Assembler:
         """Which rate may depend on which state, over all modes."""
         n = len(keys)
         number = {key: m for m, key in enumerate(keys)}
-        of_zone: list[set[int]] = []
-        for z in range(len(self.zones)):
-            first, end = int(self.i["zone_first"][z]), int(self.i["zone_first"][z + 1])
-            states = {number["mass", z], *(number["cell", c] for c in range(first, end))}
-            if ("air", z) in number:
-                states.add(number["air", z])
-            if self.i["zone_piston"][z] >= 0:
-                states.add(number["hand", int(self.i["zone_piston"][z])])
-            of_zone.append(states)
+        of_zone = self._zone_states(number)
         pattern = np.eye(n, dtype=bool)
 
         def depend(rows: set[int], columns: set[int]) -> None:
@@ -715,12 +708,8 @@ class _Assembler:
             if a < len(of_zone) and b < len(of_zone):
                 depend(of_zone[a] | of_zone[b], of_zone[a] | of_zone[b])
         for loop, cell in enumerate(self.i["loop_from"]):
-            states = of_zone[int(self.i["cell_zone"][cell])]
-            near = set(states)
-            for a, b in zip(self.i["zone_a"], self.i["zone_b"], strict=True):
-                z = int(self.i["cell_zone"][cell])
-                near |= of_zone[b] if a == z and b < len(of_zone) else set()
-                near |= of_zone[a] if b == z and a < len(of_zone) else set()
+            z = int(self.i["cell_zone"][cell])
+            states, near = of_zone[z], self._near(z, of_zone)
             depend(states | {number["loop", loop]}, near | {number["loop", loop]})
         self._heat_pattern(number, pattern)
         self._stirred_pattern(number, of_zone, pattern)
@@ -729,6 +718,27 @@ class _Assembler:
             depend({number["lag", lag]}, felt)
         self._duty_pattern(number, pattern)
         return pattern
+
+    def _zone_states(self, number: dict[tuple[str, int], int]) -> list[set[int]]:
+        """States of each vessel zone."""
+        of_zone: list[set[int]] = []
+        for z in range(len(self.zones)):
+            first, end = int(self.i["zone_first"][z]), int(self.i["zone_first"][z + 1])
+            states = {number["mass", z], *(number["cell", c] for c in range(first, end))}
+            if ("air", z) in number:
+                states.add(number["air", z])
+            if self.i["zone_piston"][z] >= 0:
+                states.add(number["hand", int(self.i["zone_piston"][z])])
+            of_zone.append(states)
+        return of_zone
+
+    def _near(self, z: int, of_zone: list[set[int]]) -> set[int]:
+        """States of zone ``z`` and of all it exchanges water with."""
+        near = set(of_zone[z]) if z < len(of_zone) else set()
+        for a, b in zip(self.i["zone_a"], self.i["zone_b"], strict=True):
+            near |= of_zone[b] if a == z and b < len(of_zone) else set()
+            near |= of_zone[a] if b == z and a < len(of_zone) else set()
+        return near
 
     def _duty_pattern(self, number: dict[tuple[str, int], int], pattern: NDArray[np.bool_]) -> None:
         """A controller's integral and what it heats follow the integral, what its lag shows and what that
@@ -776,10 +786,10 @@ class _Assembler:
             ends = (int(self.i["link_a"][link]), int(self.i["link_b"][link]))
             walls = {self._state_of(node, number) for node in ends if node >= cells} - {-1}
             z = int(self.i["cell_zone"][self.i["link_zone"][link]])
-            near = set(of_zone[z])
-            for a, b in zip(self.i["zone_a"], self.i["zone_b"], strict=True):
-                near |= of_zone[b] if a == z and b < len(of_zone) else set()
-                near |= of_zone[a] if b == z and a < len(of_zone) else set()
+            near = self._near(z, of_zone)
+            near |= {
+                number["loop", n] for n, c in enumerate(self.i["loop_from"]) if self.i["cell_zone"][c] == z
+            }
             for wall in walls:
                 pattern[wall, sorted(near)] = True
 
@@ -806,7 +816,7 @@ class _Assembler:
         crossed = k.records(self.i["loop_cell"].size, k.LOOP_CELL)
         crossed["cell"], crossed["rise"] = self.i["loop_cell"], self.f["loop_cell_rise"]
         plain = ["zone_first", "zone_column_start", "zone_column", "node_state", "node_row", "watched_zone"]
-        plain += ["lower_start", "lower_row", "upper_start", "upper_column", "tail"]
+        plain += ["lower_start", "lower_row", "upper_start", "upper_column", "whole_end", "tail"]
         plain += ["loop_edge_start", "loop_cell_start", "law_start", "fixed_temperature", "site"]
         return k.Tables(
             zone=table("zone", k.ZONE),

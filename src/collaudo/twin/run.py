@@ -81,7 +81,7 @@ def make_work(tb: k.Tables, stages: int) -> k.Work:
     sizes.update(block=(block, block), block_row=block, block_column=block)
     sizes.update(dict.fromkeys(("stage_y", "rate", "trial", "right", "dense_y", "old_rate"), total))
     sizes.update(stage=(stages, n), stage_quadrature=(stages, total - n))
-    sizes.update(error=total + stages, watched=tb.device.size, power=tb.heater.size)
+    sizes.update(scale=n, error=total + stages, watched=tb.device.size, power=tb.heater.size)
     return k.Work(
         zone=k.records(zones, k.ZONE_WORK),
         cell=k.records(cells, k.CELL_WORK),

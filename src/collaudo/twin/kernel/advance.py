@@ -13,7 +13,13 @@ from collaudo.twin.kernel.flows import COLD_WATER, RESERVOIR_BAND
 from collaudo.twin.kernel.frames import frame_width, record_frame
 from collaudo.twin.kernel.methods import Method
 from collaudo.twin.kernel.rates import rates_here
-from collaudo.twin.kernel.step import error_norm, interpolate, interpolate_quadratures, take_step
+from collaudo.twin.kernel.step import (
+    error_norm,
+    interpolate,
+    interpolate_quadratures,
+    set_scales,
+    take_step,
+)
 from collaudo.twin.kernel.tables import Floats, Mode, Tables, Work
 
 __all__ = ["EVENT_CHATTER", "EVENT_SHORT", "advance", "frame_width"]
@@ -23,6 +29,8 @@ DONE, RECORD_FULL, STEP_TOO_SMALL, NOT_FINITE, EVENTS_FULL = range(5)
 SMALLEST_STEP_S = 1.0e-9
 # Shorter than this no step need be for the sake of a flow that turns.
 SHORTEST_AFTER_TURN_S = 1.0e-6
+# Share by which a step is cut whose error did not fall when it was cut before.
+FALL_BACK = 0.05
 LARGEST_STEP_S = 60.0
 
 
@@ -34,12 +42,11 @@ def copy_into(target: Floats, values: Floats) -> None:
 
 
 @inlined
-def restart_step(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
+def restart_step(rtol: float, tb: Tables, wk: Work) -> float:
     """First step [s] after a jump: the change of the rates must not move any block by many tolerances."""
     worst = 1e-12
     for k in range(tb.state_count[0]):
-        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
-        worst = max(worst, abs(wk.rate[k] - wk.old_rate[k]) / scale)
+        worst = max(worst, abs(wk.rate[k] - wk.old_rate[k]) / (rtol * wk.scale[k]))
     return min(max(10.0 / worst, 1e-5), 1.0)
 
 
@@ -59,12 +66,11 @@ def drain_limit(y: Floats, tb: Tables, wk: Work) -> float:
 
 
 @compiled
-def worst_state(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
+def worst_state(rtol: float, tb: Tables, wk: Work) -> float:
     """State with the largest error over tolerance, or one that is not finite."""
     worst, at = -1.0, 0
     for k in range(tb.state_count[0]):
-        scale = rtol * (tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative)
-        share = abs(wk.error[k]) / scale
+        share = abs(wk.error[k]) / (rtol * wk.scale[k])
         if not isfinite(share):
             return float(k)
         if share > worst:
@@ -99,7 +105,7 @@ def step(
 ) -> float:
     """Take one step that keeps the tolerance; returns its length [s], -1 where none is short enough, -2 where
     rates are not finite. Leaves the next length in ``clock[1]``."""
-    rejected = False
+    rejected, before = False, 1e300
     longest = drain_limit(y, tb, wk)
     while True:
         h = min(clock[1], longest)
@@ -118,11 +124,16 @@ def step(
             shrink = max(0.1, 0.8 / sqrt(turned))
         elif error < 1e200:
             shrink = max(0.1, 0.9 * error ** (-1.0 / method.order))
+            if error > 0.5 * before:
+                # it does not go with the step: some state starts off the path it would soon fall back to, and
+                # only steps as short as that fall see it go
+                shrink = min(shrink, FALL_BACK)
+            before = error
         counts[3] += 1
         rejected = True
         clock[1] = h * shrink
         if clock[1] < SMALLEST_STEP_S:
-            counts[4] = worst_state(y, rtol, tb, wk)
+            counts[4] = worst_state(rtol, tb, wk)
             return -1.0 if fine else -2.0
     growth = next_growth(h, error, clock, method)
     if rejected:
@@ -162,6 +173,7 @@ def advance(
                 clock[2] = 1.0
         copy_into(wk.old_rate, wk.rate)
         rates_here(y, wk.rate, True, True, tb, md, wk)
+        set_scales(y, tb, wk)
         if int(counts[0]) >= frames.shape[0]:
             return RECORD_FULL
         record_frame(t, y, md, wk, frames, int(counts[0]))
@@ -171,7 +183,7 @@ def advance(
         if int(counts[1]) >= events.shape[0] - 4:
             return EVENTS_FULL
         if clock[2] > 0.0:
-            clock[1] = min(clock[1], restart_step(y, rtol, tb, wk))
+            clock[1] = min(clock[1], restart_step(rtol, tb, wk))
             clock[2], clock[3] = 0.0, 0.0
         for d in range(tb.device.size):
             wk.watched[d] = watched_value(d, y, tb, wk)

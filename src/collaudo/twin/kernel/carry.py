@@ -9,6 +9,9 @@ from collaudo.twin.kernel.tables import Tables, Work
 
 # How many tolerances' share of a cell may go the wrong way while a flow turns round.
 WRONG_WAY_TOLERANCES = 10.0
+# What the tolerances of the pressures at both ends of an element may drive of liquid has not turned: between
+# vessels that a wide hose joins the flow within a step is known no better.
+UNSURE_TOLERANCES = 2.0
 
 
 @inlined
@@ -171,10 +174,14 @@ def turned_too_far(h: float, rtol: float, tb: Tables, wk: Work) -> float:
     """
     worst = 0.0
     for e in range(tb.element.size):
+        zone_a, zone_b = tb.element[e].zone_a, tb.element[e].zone_b
+        higher = max(wk.zone[zone_a].pressure, wk.zone[zone_b].pressure)
+        unsure = UNSURE_TOLERANCES * rtol * higher
         allowed = WRONG_WAY_TOLERANCES * rtol * tb.element[e].volume
         if wk.liquid[e].flow < 0.0:
             cell = tb.stream[2 * e + wk.liquid[e].way].up_cell
-            worst = max(worst, -0.5 * h * wk.liquid[e].flow / (allowed * wk.rho[cell]))
+            wrong = -wk.liquid[e].flow - unsure * wk.liquid[e].by_d
+            worst = max(worst, 0.5 * h * wrong / (allowed * wk.rho[cell]))
         if wk.gas[e].flow < 0.0:
             zone = tb.stream[2 * e + wk.gas[e].way].up_zone
             worst = max(worst, -0.5 * h * wk.gas[e].flow / (allowed * wk.zone[zone].gas_density))

@@ -97,13 +97,10 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
         rise_by_hand *= rest_by_hand
         space += rise
         volume += rise
-    pressure, gas, vapour, ratio, dopen, dmissing, dtight = contents(
+    pressure, gas, per_gas, vapour, per_full, ratio, open_space, dopen, dmissing, dtight = contents(
         space, floor, corner, per_compliance, swell, rho_v, p_sat, top_mass, air_J
     )
-    full_vapour = rho_v * gas
-    open_space = (gas - floor) / swell
-    per_gas, per_volume, per_full = 1.0 / gas, 1.0 / volume, 1.0 / full_vapour
-    per_all = 1.0 / (vapour + air)
+    per_volume, per_all = 1.0 / volume, 1.0 / (vapour + air)
     share = vapour * per_all
     air_pressure = air_J * per_gas
 
@@ -166,9 +163,19 @@ def close_vessel(z: int, derive: bool, y: Floats, tb: Tables, wk: Work) -> None:
     wk.share_by[at + 1] = -share * per_all * dair
     if piston >= 0:
         p_by, gas_by, vapour_by = space_slopes(
-            gas, per_compliance, swell, rho_v, p_sat, air_J, ratio, dopen, dmissing, dtight
+            per_gas, per_compliance, swell, rho_v, p_sat, air_J, ratio, dopen, dmissing, dtight
         )
-        follow_rise(z, rise_by_p, rise_by_hand, p_by, gas_by, vapour_by, tb, wk)
+        by_space = (
+            p_by,
+            (gas * per_volume - gas_by) * per_volume,
+            (vapour_by - density * gas_by) * per_gas,
+            (1.0 - share) * vapour_by * per_all,
+            vapour_by,
+        )
+        follow_rise(
+            at, last + 2, rise_by_p, rise_by_hand, by_space,
+            wk.p_by, wk.level_by, wk.gas_by, wk.share_by, wk.vapour_by
+        )  # fmt: skip
 
 
 @inlined

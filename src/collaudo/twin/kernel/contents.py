@@ -20,9 +20,10 @@ def contents(
     p_sat: float,
     top_mass: float,
     air_J: float,
-) -> tuple[float, float, float, float, float, float, float]:
-    """Pressure [Pa abs], gas volume [m3], vapour [kg]; slopes of the open and of the tight space by
-    ``space`` [m3] and of what is missing to a full load of vapour; vapour's share of that load.
+) -> tuple[float, float, float, float, float, float, float, float, float, float]:
+    """Pressure [Pa abs], gas volume [m3] and its inverse, vapour [kg], the inverse of a full load of it and
+    its share of that; the open space, its slope by ``space`` [m3], that of what is missing to a full load,
+    and that of the tight space.
 
     ``air_J``: mass, gas constant and temperature of the air, multiplied.
     """
@@ -32,15 +33,16 @@ def contents(
     width = _DRY_ROUNDED * full_vapour
     missing, dmissing = positive_part(full_vapour - top_mass + 0.5 * width, width)
     vapour = max(full_vapour - missing, 1e-15)
-    ratio = vapour / full_vapour
+    per_gas, per_full = 1.0 / gas, 1.0 / full_vapour
+    ratio = vapour * per_full
     tight, dtight = positive_part(floor - space, corner)
-    pressure = p_sat * ratio + air_J / gas + tight * per_compliance
-    return pressure, gas, vapour, ratio, dopen, dmissing, dtight
+    pressure = p_sat * ratio + air_J * per_gas + tight * per_compliance
+    return pressure, gas, per_gas, vapour, per_full, ratio, open_space, dopen, dmissing, dtight
 
 
 @inlined
 def space_slopes(
-    gas: float,
+    per_gas: float,
     per_compliance: float,
     swell: float,
     rho_v: float,
@@ -54,6 +56,5 @@ def space_slopes(
     """How pressure, gas volume and vapour follow the space, all else the same."""
     gas_by = swell * dopen
     vapour_by = (1.0 - dmissing) * rho_v * gas_by
-    per_gas = 1.0 / gas
     by = p_sat * per_gas * (vapour_by / rho_v - ratio * gas_by) - air_J * per_gas * per_gas * gas_by
     return by - dtight * per_compliance, gas_by, vapour_by

@@ -1,7 +1,8 @@
 """Elimination of the step's linear system, by a program worked out once for each machine.
 
 States are numbered in an order of low fill (``twin.ordering``). The first of them have few neighbours and
-are eliminated one by one along lists. What remains is nearly full and is inverted as one block of whole
+are eliminated one by one along lists, or along whole stretches of a row where those lists have few gaps.
+What remains is nearly full and is inverted as one block of whole
 registers: its solutions are then mere products, of which each step needs many. There is no pivoting: a pivot
 that shrinks too far is reported and the step falls back on a dense solve with partial pivoting.
 """
@@ -39,8 +40,9 @@ def eliminate_scattered(tb: Tables, wk: Work) -> bool:
             return False
         inverse = 1.0 / pivot
         wk.pivot[k] = inverse
+        end, pivot_row = tb.whole_end[k], a[k]
         for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
-            wk.upper[u] = a[k, tb.upper_column[u]]
+            wk.upper[u] = pivot_row[tb.upper_column[u]]
         largest = LARGEST_MULTIPLIER / tb.state[k].scale_absolute
         for t in range(tb.lower_start[k], tb.lower_start[k + 1]):
             i = tb.lower_row[t]
@@ -48,9 +50,15 @@ def eliminate_scattered(tb: Tables, wk: Work) -> bool:
             if not abs(m) <= largest * tb.state[i].scale_absolute:
                 return False
             wk.lower[t] = m
-            if m != 0.0:
+            if m == 0.0:
+                continue
+            row = a[i]
+            if end > 0:
+                for j in range(k + 1, end):
+                    row[j] -= m * pivot_row[j]
+            else:
                 for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
-                    a[i, tb.upper_column[u]] -= m * wk.upper[u]
+                    row[tb.upper_column[u]] -= m * wk.upper[u]
     return True
 
 
@@ -122,8 +130,13 @@ def substitute(x: Floats, z: Floats, tb: Tables, wk: Work) -> None:
         z[begin + i] = total
     for k in range(begin - 1, -1, -1):
         total = x[k]
-        for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
-            total -= wk.upper[u] * z[tb.upper_column[u]]
+        if tb.whole_end[k] > 0:
+            row = wk.system[k]
+            for j in range(k + 1, tb.whole_end[k]):
+                total -= row[j] * z[j]
+        else:
+            for u in range(tb.upper_start[k], tb.upper_start[k + 1]):
+                total -= wk.upper[u] * z[tb.upper_column[u]]
         z[k] = total * wk.pivot[k]
 
 

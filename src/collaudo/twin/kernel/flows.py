@@ -16,7 +16,7 @@ from collaudo.fluid.water import liquid_viscosity_and_slope
 from collaudo.laws.closing import linear_share, unit_ramp
 from collaudo.laws.pump import vane_pump_flow, vibration_pump_flow
 from collaudo.laws.throat import flashing_limit, lifted_throat_flow, throat_flow
-from collaudo.laws.tube import tube_flow_between
+from collaudo.laws.tube import rounded_tube_flow
 from collaudo.laws.vapour_throat import vapour_throat_flow
 from collaudo.twin.kernel.tables import (
     LAW_LIFT,
@@ -256,15 +256,13 @@ def tube_flows(turning: bool, tb: Tables, wk: Work) -> None:
         set_gas(e, 0.0, 0.0, 0.0, 0.0, 0.0, wk)
         if free < 1.0:
             rho = wk.rho[cell]
-            q, dq = tube_flow_between(x, rho, mu, bore, length, roughness, fittings, turbulent)
-            # q = mu Re(rho dp / mu^2): the viscosity acts as the pressure does, twice and the other way
-            by_T = (q - 2.0 * dq * x) / mu * dmu + dq * x / rho * wk.drho[cell]
-            set_liquid(e, free, by_level, q, dq, by_T, wk)
+            q, dq, by_mu, by_rho = rounded_tube_flow(x, rho, mu, bore, length, roughness, fittings, turbulent)
+            set_liquid(e, free, by_level, q, dq, by_mu * dmu + by_rho * wk.drho[cell], wk)
         if free > 0.0:
             rho = wk.zone[tb.stream[s].up_zone].gas_density
-            q, dq = tube_flow_between(x, rho, mu, bore, length, roughness, fittings, turbulent)
-            set_gas(e, free, by_level, q, dq, dq * x / rho, wk)
-            wk.gas[e].by_T = free * (q - 2.0 * dq * x) / mu * dmu
+            q, dq, by_mu, by_rho = rounded_tube_flow(x, rho, mu, bore, length, roughness, fittings, turbulent)
+            set_gas(e, free, by_level, q, dq, by_rho, wk)
+            wk.gas[e].by_T = free * by_mu * dmu
 
 
 @inlined

@@ -19,6 +19,10 @@ from collaudo.twin.kernel.tables import (
 )
 
 STEFAN_BOLTZMANN = 5.670374419e-8
+# Share of the reference flow below which what a flow stirs up fades, with the flow's cube: it falls short by
+# three tenths there and by a hundredth at three times as much. Where all ways are shut, pressures that a step
+# leaves unlike by a pascal drive flows to and fro that carry nothing.
+STILL_SHARE = 0.03
 
 
 @inlined
@@ -94,12 +98,16 @@ def stirred_links(derive: bool, tb: Tables, wk: Work) -> None:
         gain, second, reference = tb.link[k].gain, tb.link[k].second, tb.link[k].start
         difference = wk.temperature[a] - wk.temperature[b]
         flow = wk.cell[at].edge / reference
-        root = sqrt(flow * flow + 1e-6)
+        flow2 = flow * flow
+        per_wide = 1.0 / sqrt(flow2 * flow2 + STILL_SHARE**4)
+        share = flow2 * per_wide
+        brisk = abs(flow) * share
         square = second * second
-        lively = sqrt(gain * gain + square * root)
+        lively = sqrt(gain * gain + square * brisk)
         give_heat(a, b, lively * difference, lively, -lively, derive, tb, wk)
         if derive:
-            by_flow = 0.5 * square * flow / (root * lively * reference) * difference
+            by_brisk = 0.5 * square / (lively * reference) * difference
+            by_flow = by_brisk * (share if flow >= 0.0 else -share) * (3.0 - 2.0 * share * share)
             row_a, row_b = wk.jacobian[tb.node_row[a]], wk.jacobian[tb.node_row[b]]
             flow_by = wk.source_by[at]
             for column in range(n):

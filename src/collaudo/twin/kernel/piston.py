@@ -60,11 +60,11 @@ def rise_that_fits(
     low, high, rise = rest, 1.001 * stroke, rest
     by_pressure, by_rest = 0.0, 1.0
     for _ in range(100):
-        pressure, gas, _, ratio, dopen, dmissing, dtight = contents(
+        pressure, _, per_gas, _, _, ratio, _, dopen, dmissing, dtight = contents(
             space + rise, floor, corner, per_compliance, swell, rho_v, p_sat, top_mass, air_J
         )
         falls, _, _ = space_slopes(
-            gas, per_compliance, swell, rho_v, p_sat, air_J, ratio, dopen, dmissing, dtight
+            per_gas, per_compliance, swell, rho_v, p_sat, air_J, ratio, dopen, dmissing, dtight
         )
         wanted, by_over, by_low = spring_rise(pressure - lifts_Pa, rest, stroke, compliance)
         steep = 1.0 / (1.0 - by_over * falls)
@@ -89,38 +89,36 @@ def resting_on(p: int, y: Floats, tb: Tables) -> tuple[float, float]:
     return (min(max(share, 0.0), 1.0) * stroke, stroke if 0.0 <= share <= 1.0 else 0.0)
 
 
-@inlined
+@compiled
 def follow_rise(
-    z: int,
+    begin: int,
+    end: int,
     by_pressure: float,
     by_hand: float,
-    p_by: float,
-    gas_by: float,
-    vapour_by: float,
-    tb: Tables,
-    wk: Work,
+    by_space: tuple[float, float, float, float, float],
+    p_by: Floats,
+    level_by: Floats,
+    gas_by: Floats,
+    share_by: Floats,
+    vapour_by: Floats,
 ) -> None:
-    """Let all slopes of vessel ``z``, worked out for a piston that stands, follow its rise too.
+    """Let all slopes of a vessel, worked out for a piston that stands, follow its rise too.
 
-    ``by_pressure``, ``by_hand``: of the rise; ``p_by``, ``gas_by``, ``vapour_by``: by the space.
+    Columns ``begin`` to ``end``, the hand's last. ``by_pressure``, ``by_hand``: of the rise; ``by_space``: of
+    the five quantities in their order. (A function of its own, so that vessels without piston pay nothing.)
     """
-    per_gas = 1.0 / wk.zone[z].gas_volume
-    per_volume = 1.0 / (tb.zone[z].volume + wk.zone[z].rise)
-    level_by = (wk.zone[z].gas_volume * per_volume - gas_by) * per_volume
-    density_by = (vapour_by - wk.zone[z].gas_density * gas_by) * per_gas
-    share_by = (1.0 - wk.zone[z].vapour_share) * vapour_by * wk.zone[z].vapour_share / wk.zone[z].vapour
-    end = tb.zone_column_start[z + 1]
-    for k in range(tb.zone_column_start[z], end):
+    p, level, gas, share, vapour = by_space
+    for k in range(begin, end):
         if k == end - 1:
             rise_by = by_hand
-            wk.p_by[k] = wk.level_by[k] = wk.gas_by[k] = wk.share_by[k] = wk.vapour_by[k] = 0.0
+            p_by[k] = level_by[k] = gas_by[k] = share_by[k] = vapour_by[k] = 0.0
         else:
-            rise_by = by_pressure * wk.p_by[k]
-        wk.p_by[k] += p_by * rise_by
-        wk.level_by[k] += level_by * rise_by
-        wk.gas_by[k] += density_by * rise_by
-        wk.share_by[k] += share_by * rise_by
-        wk.vapour_by[k] += vapour_by * rise_by
+            rise_by = by_pressure * p_by[k]
+        p_by[k] += p * rise_by
+        level_by[k] += level * rise_by
+        gas_by[k] += gas * rise_by
+        share_by[k] += share * rise_by
+        vapour_by[k] += vapour * rise_by
 
 
 @inlined

@@ -117,15 +117,17 @@ def vessel_rates(z: int, derive: bool, y: Floats, dy: Floats, tb: Tables, wk: Wo
     # slope of its density's logarithm), and that slope falls as 1 / T^2 (``bend``).
     own, last = at + 2 + top - first, tb.zone_column_start[z + 1]
     steam_heat = du_steam - wk.heat[top]
-    denser = 0.0
+    denser, bend = 0.0, 0.0
     if wk.vapour_by[own] > 0.0:
-        denser = wk.zone[z].dsaturation / wk.zone[z].saturation - 1.0 / T
+        saturation = wk.zone[z].saturation
+        per_both = 1.0 / (saturation * T)
+        denser = (wk.zone[z].dsaturation * T - saturation) * per_both
+        bend = -2.0 * denser * saturation * per_both * wk.zone[z].vapour
     warming = dy[state] * per_capacity
     row[mass] -= warming * (1.0 - fixed) * wk.heat[top]
     row[air] -= warming * CV_AIR
     for k in range(at, last):
         row[tb.zone_column[k]] -= warming * (steam_heat + evaporation * denser) * wk.vapour_by[k]
-    bend = -2.0 * denser / T * wk.zone[z].vapour
     by_T = wk.heat[top] * mass_rate + CV_AIR * air_gain + (steam_heat + evaporation * denser) * vapour_rate
     by_T += dy[state] * (steam_heat * wk.vapour_by[own] + evaporation * bend)
     row[state] -= by_T * per_capacity

@@ -117,14 +117,25 @@ def take_step(y: Floats, h: float, method: Method, tb: Tables, md: Mode, wk: Wor
 
 
 @inlined
+def set_scales(y: Floats, tb: Tables, wk: Work) -> None:
+    """What each state may miss per unit of relative tolerance while a step is taken from ``y``, after
+    `rates_here`. The mass of a full vessel may miss what makes its share of the vessel's own pressure."""
+    for k in range(tb.state_count[0]):
+        wk.scale[k] = tb.state[k].scale_absolute + abs(y[k]) * tb.state[k].scale_relative
+    for z in range(tb.zone.size):
+        if tb.zone[z].is_vessel == 1:
+            over = max(wk.zone[z].pressure - tb.site[4], 0.0)
+            wk.scale[tb.zone[z].mass] += over * tb.zone[z].scale_by_pressure
+
+
+@inlined
 def error_norm(y: Floats, rtol: float, tb: Tables, wk: Work) -> float:
     """Largest error over tolerance of any state: no bad state is averaged away. 1e300 when not finite."""
     worst = 0.0
     for k in range(tb.state_count[0]):
-        scale = rtol * (
-            tb.state[k].scale_absolute + max(abs(y[k]), abs(wk.trial[k])) * tb.state[k].scale_relative
-        )
-        worst = max(worst, abs(wk.error[k]) / scale)
+        grown = max(abs(wk.trial[k]) - abs(y[k]), 0.0)
+        scale = wk.scale[k] + grown * tb.state[k].scale_relative
+        worst = max(worst, abs(wk.error[k]) / (rtol * scale))
     return worst if worst < 1e300 else 1e300
 
 

@@ -80,8 +80,10 @@ ZONE = _record(
     # shrink_mass [kg]:
     # below it fixed cells shrink; metal [J/K] follows the top cell; height [m]: of the liquid when full;
     # pressure [Pa abs] and level of a reservoir;
-    # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given
-    "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat",
+    # heat [J/(kg K)]: mean heat capacity of a reservoir whose contents mix, 0 where its temperature is given;
+    # scale_by_pressure [kg/Pa]: how the tolerance of its mass grows with its pressure
+    "volume compliance gas_floor corner mass_reference shrink_mass metal height pressure level heat "
+    "scale_by_pressure",
 )
 # state: how far up a hand holds it, share of the stroke; input: of that hand.
 # stroke [m3]; preload [Pa] above the room; compliance [m3/Pa] of its spring
@@ -237,6 +239,7 @@ class Tables(NamedTuple):
     lower_row: Ints
     upper_start: Ints
     upper_column: Ints
+    whole_end: Ints
     tail: Ints
     """Elimination, see `collaudo.twin.ordering.Program`; the tail's begin and its size in whole registers."""
 
@@ -322,6 +325,8 @@ class Work(NamedTuple):
     old_rate: Floats
     trial: Floats
     error: Floats
+    scale: Floats
+    """What each state may miss per unit of relative tolerance, over a step."""
     right: Floats
     dense_y: Floats
     watched: Floats
