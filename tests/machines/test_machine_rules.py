@@ -555,7 +555,9 @@ REFUSED: dict[str, tuple[Sequence[Edit], Sequence[Expected]]] = {
 LIKE_REFUSED: dict[str, tuple[str, Sequence[tuple[str, int, str]]]] = {
     # text, and for each problem: file, line (0: not looked at), message
     "a high limit below the steam thermostat": (
-        like("single-boiler", "parts:\n  steam_thermostat: {opens_degC: 138}\n  cut_out: {opens_degC: 140}\n"),
+        like(
+            "single-boiler", "parts:\n  steam_thermostat: {opens_degC: 138}\n  cut_out: {opens_degC: 140}\n"
+        ),
         [("mine.yaml", 6, "cut_out opens at 140 degC, and steam_thermostat switches at 138 degC")],
     ),
     "steam held too hot for its safety valve": (

@@ -115,7 +115,9 @@ def _predicted(
         options = dict(zip(words.options, chances[c].tolist(), strict=True))
         cause = beliefs.signatures.causes[c].id
         predicted.append(
-            PredictedFinding(cause, low, typical, high, options, min(float(view.tail[c]), 1.0), float(support[c]))
+            PredictedFinding(
+                cause, low, typical, high, options, min(float(view.tail[c]), 1.0), float(support[c])
+            )
         )
     return tuple(predicted)
 
