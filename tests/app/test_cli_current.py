@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -58,11 +59,44 @@ def test_a_search_goes_on_from_what_was_seen(capsys: pytest.CaptureFixture[str])
     found = answer(capsys, *ON, *seen)["found"]
     assert (found["suspects"], found["parts"], found["next"]) == (["lever_switch"], ["lever_switch"], None)
     assert main(["current", "hx-vibration", *ON, *seen]) == 0
-    assert "nothing leads here: lever_switch" in capsys.readouterr().out
+    assert "dead because this is open: lever_switch.\n" in capsys.readouterr().out
     assert main(["current", "hx-vibration", *ON, *seen[:2]]) == 0
     text = capsys.readouterr().out
     assert "CAUTION: " in text
     assert "Measure " in text
+
+
+def test_a_search_that_ends_at_a_safety_device_warns_against_bridging(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    seen = ["--seen", "cut_out.a=230V", "--seen", "cut_out.b=0V"]
+    assert main(["current", "hx-vibration", *ON, "--find", "heating_element", *seen]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "dead because this is open: cut_out." in text
+    assert "CAUTION: It is never bridged, not even for a moment." in text
+
+
+def test_places_are_told_shortly_and_many_wires_are_counted(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["current", "hx-vibration", *ON, "--find", "heating_element"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "cord (live), cord (neutral)" in text
+    assert re.search(r"or one of \d+ wires", text)
+    assert "kohm" in text
+    assert "e+0" not in text
+
+
+def test_measuring_live_and_measuring_dead_have_their_cautions(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["current", "hx-vibration", *ON, "--volts", "pump.live", "pump.neutral"]) == 0
+    assert "CAUTION: Live parts: one hand" in capsys.readouterr().out
+    assert main(["current", "hx-vibration", *ON, "--ohms", "pump.live", "pump.neutral"]) == 0
+    assert "CAUTION: Plug out, dead proved" in capsys.readouterr().out
+
+
+def test_hands_are_on_or_off_and_levers_up_or_down(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["--condition", "power=on", "--condition", "lever=up"]
+    assert answer(capsys, *words)["loads"] == answer(capsys, *ON)["loads"]
+    assert main(["current", "hx-vibration"]) == 0
+    assert "--condition power=on switches it on" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -70,7 +104,8 @@ def test_a_search_goes_on_from_what_was_seen(capsys: pytest.CaptureFixture[str])
     [
         (["--condition", "pwer=1"], "did you mean 'power'"),
         (["--condition", "power"], "has no ="),
-        (["--condition", "power=up"], "a number from 0 to 1"),
+        (["--condition", "power=much"], "a number from 0 to 1"),
+        (["--seen", "lever_switch.a=230V"], "nothing is looked for"),
         (["--condition", "plug=off"], "word for plug"),
         (["--condition", "power=1", "--condition", "power=0"], "given twice"),
         (["--lift", "pump.life"], "pump.live"),

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 
-from collaudo.current.halving import Hunt, Next, Probe, Seen, hunt
+from collaudo.current.halving import CAUTION_DEAD, CAUTION_LIVE, Hunt, Next, Probe, Seen, hunt
 from collaudo.current.meter import (
     DIGITAL_OHM,
     HALF_WAVE,
@@ -31,6 +31,12 @@ from collaudo.parts.circuit import Site
 from collaudo.quantities.units import parse_quantity
 
 _POSITIONS = {"open": False, "closed": True}
+_HANDS = {"on": 1.0, "off": 0.0, "up": 1.0, "down": 0.0}
+_NEVER_BRIDGED = ("cut_out", "fuse", "residual_current_device", "earth_bond")
+CAUTION_NEVER_BRIDGED = (
+    "It is never bridged, not even for a moment. Find out why it is open before it is reset or replaced "
+    "by its like."
+)
 _PLUG = {"in": True, "out": False}
 _NOTHING = ("open", "nothing")
 
@@ -67,6 +73,8 @@ class Found:
     parts: tuple[str, ...]
     """The parts they are in; wires are in none."""
     next: Next | None
+    caution: str = ""
+    """What holds for the place that is left."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +92,8 @@ class CurrentAnswer:
     measured: tuple[Measured, ...]
     leakage: Leakage | None
     found: Found | None
+    cautions: tuple[str, ...] = ()
+    """What holds for the measurements that were asked for."""
 
 
 def measure_current(
@@ -109,6 +119,12 @@ def measure_current(
     the supply it was measured against, and the volts or ohms seen there. Raises `InputError`.
     """
     found = find_machine(machine)
+    if seen and not find:
+        raise InputError(
+            Problem(
+                "something was seen, and nothing is looked for", "name the dead load it was seen of (find)"
+            )
+        )
     place = _site(found, site or {})
     how = _condition(found, condition or {}, lifted, leak or {})
     network = network_of(found, how, place)
@@ -141,8 +157,16 @@ def measure_current(
         trips=trips(residual_mA),
         measured=tuple(measured),
         leakage=leakage(network, next(iter(leak))) if leak else None,
-        found=_find(hunt(found, find, how, place), network, dead, seen or {}) if find else None,
+        found=_find(found, hunt(found, find, how, place), network, dead, seen or {}) if find else None,
+        cautions=_cautions(how, measured),
     )
+
+
+def _cautions(how: Condition, measured: Sequence[Measured]) -> tuple[str, ...]:
+    """Volts and clamp are read live; ohms and insulation with the plug out."""
+    taken = {item.what for item in measured}
+    live = how.plugged and bool(taken & {"volts", "clamp"})
+    return (CAUTION_LIVE,) * live + (CAUTION_DEAD,) * bool(taken & {"ohms", "insulation"})
 
 
 def _volts(network: Network, a: str, b: str, meter_ohm: float) -> Measured:
@@ -161,7 +185,7 @@ def _insulation(network: Network, a: str, b: str) -> Measured:
     return Measured("insulation", (a, b), Mohm if isfinite(Mohm) else None, "Mohm")
 
 
-def _find(search: Hunt, live: Network, dead: Network, seen: Mapping[str, str]) -> Found:
+def _find(machine: Machine, search: Hunt, live: Network, dead: Network, seen: Mapping[str, str]) -> Found:
     taken = [_seen(live, dead, point, text) for point, text in seen.items()]
     left = search.left(taken)
     if not left:
@@ -173,7 +197,9 @@ def _find(search: Hunt, live: Network, dead: Network, seen: Mapping[str, str]) -
         )
     suspects = [search.suspects[n] for n in left]
     parts = tuple(dict.fromkeys(x.part for x in suspects))
-    return Found(search.load, tuple(x.name for x in suspects), parts, search.next(taken))
+    kind = machine.parts[parts[0]].kind if parts == (suspects[0].part,) and parts[0] else ""
+    caution = CAUTION_NEVER_BRIDGED if kind in _NEVER_BRIDGED else ""
+    return Found(search.load, tuple(x.name for x in suspects), parts, search.next(taken), caution)
 
 
 def _seen(live: Network, dead: Network, point: str, text: str) -> Seen:
@@ -200,7 +226,7 @@ def _condition(
         elif word in _POSITIONS:
             held[key] = _POSITIONS[word]
         else:
-            inputs[key] = _number(key, word, 0.0, 1.0)
+            inputs[key] = _HANDS[word] if word in _HANDS else _number(key, word, 0.0, 1.0)
     terminals = {end for wire in machine.wires for end in wire}
     for terminal in lifted:
         if terminal not in terminals:

@@ -224,11 +224,11 @@ class WaterWalks:
 
     def _why_closed(self, steps: list[Step], begins_at: str, leaving: _Exit) -> str:
         """The first thing that is shut, named; a gauge's line that ends blind needs no reason."""
-        if steps[-1].part not in self.view.passages and not self.view.is_space(steps[-1].part):
-            return ""
         shut = next((step for step in steps if step.why), None)
         if shut is not None:
             return sentence(named(shut.part, shut.why))
+        if steps[-1].part not in self.view.passages and not self.view.is_space(steps[-1].part):
+            return ""
         if begins_at and (why := self.tell.why_left(begins_at, leaving.leaves)):
             return sentence(named(begins_at, why))
         if why := self.tell.why_in(steps[-1].part, steps[-1].enters):
