@@ -82,6 +82,49 @@ def test_an_answer_may_have_its_own_unit(key: str, text: str, value: float) -> N
     assert answer(question, text) == pytest.approx(value, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("machine", "name", "key"),
+    [
+        ("hx-vibration", "volts", "mains.rated_V"),
+        ("hx-vibration", "rated_V", "mains.rated_V"),
+        ("hx-vibration", "bore", "brew_jet.bore_mm"),
+        ("hx-vibration", "boiler_volume", "boiler.volume_l"),
+        ("hx-two-group", "boiler_pressure", "pressure_switch.opens_bar"),
+        ("flow-through", "volume_l", "tank.volume_l"),
+    ],
+)
+def test_a_plain_name_or_field_that_only_one_question_has_will_do(machine: str, name: str, key: str) -> None:
+    assert question_called(name, questions(machine)).key == key
+
+
+@pytest.mark.parametrize("name", ["volume_l", "volume", "set_bar"])
+def test_a_name_that_fits_several_questions_is_refused_with_their_keys(name: str) -> None:
+    with pytest.raises(InputError, match="could be several questions") as caught:
+        question_called(name, questions("hx-vibration"))
+    assert " or " in caught.value.problems[0].remedy
+
+
+@pytest.mark.parametrize("machine_id", library_ids())
+def test_no_plain_name_fits_two_questions(machine_id: str) -> None:
+    called = [question.called for question in questions(machine_id) if question.called]
+    assert len(called) == len(set(called))
+    assert not set(called) & {question.field for question in questions(machine_id)}
+
+
+def test_a_flow_meter_is_asked_for_pulses_and_not_for_millilitres() -> None:
+    question = question_called("flow_meter_2.pulses_per_ml", questions("hx-two-group"))
+    assert question.unit == "pulses/ml"
+    assert question.ask.endswith("(the second)")
+    assert answer(question, "1.9") == answer(question, "1.9 pulses/ml") == 1.9
+    with pytest.raises(InputError, match="'2 ml' is a volume"):
+        answer(question, "2 ml")
+
+
+def test_a_frequency_there_is_not_is_told_the_two_there_are() -> None:
+    with pytest.raises(InputError, match="it can be 50 or 60"):
+        answer(question_called("hertz", questions("hx-vibration")), "61")
+
+
 @pytest.mark.parametrize(("text", "value"), [("93", 93.0), ("200 degF", 93.33), ("95 °C", 95.0)])
 def test_a_temperature_may_be_in_fahrenheit(text: str, value: float) -> None:
     question = question_called("brew_controller.set_degC", questions("dual-rotary"))
@@ -233,7 +276,7 @@ def test_the_questions_are_listed_in_words_and_in_json(capsys: Captured) -> None
     assert run("new", "--like", "hx-vibration", "--questions", "--json") == 0
     found = json.loads(capsys.readouterr().out)
     assert [item["key"] for item in found] == [question.key for question in questions("hx-vibration")]
-    assert set(found[0]) == {"key", "ask", "know", "unit", "value", "least", "most", "one_of"}
+    assert set(found[0]) == {"key", "ask", "know", "unit", "value", "least", "most", "one_of", "called"}
 
 
 def test_json_tells_what_was_made(capsys: Captured) -> None:
@@ -265,9 +308,12 @@ def test_at_a_terminal_every_question_is_asked_and_looked_at(
     lines = ["" for _ in asked]
     at = [question.key for question in asked].index("boiler.volume_l")
     lines[at : at + 1] = ["?", "100", "2100 ml"]
-    told = at_a_terminal(monkeypatch, lines)
+    told = at_a_terminal(monkeypatch, ["a bell \a", "The one by the window", *lines])
     assert run("new", "--like", "hx-vibration") == 0
-    assert "boiler: {volume_l: 2.1}" in capsys.readouterr().out
+    made = capsys.readouterr().out
+    assert "boiler: {volume_l: 2.1}" in made
+    assert "title: The one by the window" in made
+    assert "the title is not one line of text" in told.getvalue()
     assert told.getvalue().count("Volume of the boiler [1.8 l]") == 3
     assert "from its length and bore" in told.getvalue()
     assert "boiler.volume_l is 100; it can be" in told.getvalue()
@@ -276,14 +322,14 @@ def test_at_a_terminal_every_question_is_asked_and_looked_at(
 def test_what_is_answered_on_the_command_line_is_not_asked(
     monkeypatch: pytest.MonkeyPatch, capsys: Captured
 ) -> None:
-    told = at_a_terminal(monkeypatch, ["" for _ in questions("hx-vibration")[1:]])
-    assert run("new", "--like", "hx-vibration", "--answer", "mains.rated_V=225") == 0
+    told = at_a_terminal(monkeypatch, ["" for _ in questions("hx-vibration")])
+    assert run("new", "--like", "hx-vibration", "--answer", "volts=225") == 0
     assert "rated_V: 225" in capsys.readouterr().out
     assert "Voltage on the rating plate" not in told.getvalue()
 
 
 def test_answers_that_end_early_make_no_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    told = at_a_terminal(monkeypatch, [""])
+    told = at_a_terminal(monkeypatch, ["", ""])
     path = tmp_path / "mine.yaml"
     assert run("new", "--like", "hx-vibration", "-o", str(path)) == 2
     assert "the answers end here" in told.getvalue()

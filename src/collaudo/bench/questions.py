@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -21,7 +21,7 @@ from collaudo.machine.source import (
 )
 from collaudo.machine.spreads import WAYS
 from collaudo.parts.part import all_kinds, declared_fields
-from collaudo.quantities.units import from_si, parse_quantity, split_suffix, unit_of
+from collaudo.quantities.units import UNITS, from_si, parse_quantity, split_suffix, unit_of
 
 FILE = "questions.yaml"
 
@@ -32,6 +32,7 @@ class Asked:
 
     kind: str
     field: str
+    called: str
     ask: str
     know: str
     one_of: tuple[float, ...] = ()
@@ -54,6 +55,8 @@ class Question:
     least: float
     most: float
     one_of: tuple[float, ...]
+    called: str = ""
+    """A plain name, ``volts``; empty where it would fit several questions."""
 
     @property
     def part(self) -> str:
@@ -73,30 +76,50 @@ def questions_about(machine: Machine) -> list[Question]:
         same = [name for name, part in machine.parts.items() if part.kind == asked.kind]
         for name in same:
             declared = declared_fields(all_kinds()[asked.kind])[asked.field]
-            of = f" ({name.replace('_', ' ')})" if len(same) > 1 else ""
-            unit = unit_of(split_suffix(asked.field)[1]).text
+            of = f" ({_which(name, same)})" if len(same) > 1 else ""
+            unit = unit_of(_suffix(asked.field)).text
             value = float(machine.value(f"{name}.{asked.field}"))
             limits = (declared["low"], declared["high"])
+            key, called = f"{name}.{asked.field}", asked.called if len(same) == 1 else ""
             found.append(
-                Question(
-                    f"{name}.{asked.field}", asked.ask + of, asked.know, unit, value, *limits, asked.one_of
-                )
+                Question(key, asked.ask + of, asked.know, unit, value, *limits, asked.one_of, called)
             )
     return found
 
 
+def _which(name: str, same: Sequence[str]) -> str:
+    """``brew element``; of two of one name ``the first`` and ``the second``."""
+    stem = name.removesuffix("_2")
+    if {stem, f"{stem}_2"} <= set(same):
+        return "the first" if name == stem else "the second"
+    return name.replace("_", " ")
+
+
 def question_called(key: str, questions: list[Question]) -> Question:
-    """The question with this key, with or without its unit."""
-    for question in questions:
-        if key in (question.key, split_suffix(question.key)[0]):
-            return question
-    near = near_misses(key[:60], [question.key for question in questions])
-    raise InputError(Problem(f"no question {key[:60]!r} about this machine", near))
+    """The question with this key, plain name, or field where only one question has it; with or without its
+    unit."""
+    whole = [
+        q for q in questions if key and key in (q.key, q.key.removesuffix(f"_{_suffix(q.field)}"), q.called)
+    ]
+    by_field = [q for q in questions if key in (q.field, q.field.removesuffix(f"_{_suffix(q.field)}"))]
+    for found in (whole, by_field):
+        if len(found) == 1:
+            return found[0]
+        if found:
+            which = " or ".join(question.key for question in found)
+            raise InputError(Problem(f"{key[:60]!r} could be several questions", f"write {which}"))
+    known = [q.key if "." in key else q.called or q.key for q in questions]
+    raise InputError(Problem(f"no question {key[:60]!r} about this machine", near_misses(key[:60], known)))
+
+
+def _suffix(field: str) -> str:
+    """The unit at a field's end; ``pulses_per_ml`` is one as a whole."""
+    return field if field in UNITS else split_suffix(field)[1]
 
 
 def answer(question: Question, text: str) -> float:
     """A number in the field's unit from ``1.1 bar``, ``16 psi`` or ``1.1``; `InputError` otherwise."""
-    suffix = split_suffix(question.field)[1]
+    suffix = _suffix(question.field)
     unit = unit_of(suffix)
     try:
         has_unit = any(sign.isalpha() or sign in "°µ%" for sign in text.strip()[1:].replace("e", ""))
@@ -106,12 +129,12 @@ def answer(question: Question, text: str) -> float:
         message, _, remedy = str(fault).partition(" -- ")
         raise InputError(Problem(f"{question.key}: {message}", remedy)) from None
     value = float(f"{value:.4g}")
-    declared = {"low": question.least, "high": question.most}
-    if problem := field_problem(question.key, value, declared):
-        raise InputError(Problem(problem, f"give it in {question.unit or 'plain numbers'}, or with its unit"))
     if question.one_of and value not in question.one_of:
         choices = " or ".join(f"{choice:g}" for choice in question.one_of)
         raise InputError(Problem(f"{question.key} is {value:g}", f"it can be {choices}"))
+    declared = {"low": question.least, "high": question.most}
+    if problem := field_problem(question.key, value, declared):
+        raise InputError(Problem(problem, f"give it in {question.unit or 'plain numbers'}, or with its unit"))
     return value
 
 
@@ -123,7 +146,7 @@ def all_asked() -> tuple[Asked, ...]:
     for key, node in take_mapping(_root()["ask"], "ask", problems).items():
         kind, field = _field(key, node, problems)
         given = take_mapping(
-            node, key, problems, allowed=("one_of", "sure", "fills"), required=("ask", "know")
+            node, key, problems, allowed=("one_of", "sure", "fills"), required=("called", "ask", "know")
         )
         if not problems:
             asked.append(Asked(kind, field, **_entry(key, given, problems)))
@@ -162,7 +185,9 @@ def _field(key: str, node: Node, problems: Problems) -> tuple[str, str]:
 
 
 def _entry(key: str, given: dict[str, Node], problems: Problems) -> dict[str, Any]:
-    entry: dict[str, Any] = {word: take_text(given[word], key, problems) for word in ("ask", "know")}
+    entry: dict[str, Any] = {
+        word: take_text(given[word], key, problems) for word in ("called", "ask", "know")
+    }
     if "one_of" in given:
         choices = take_list(given["one_of"], key, problems)
         entry["one_of"] = tuple(take_number(choice, key, problems) for choice in choices)

@@ -97,7 +97,7 @@ def _machine_new(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         metavar="KEY=VALUE",
         action="append",
         default=[],
-        help="answer without being asked: boiler.volume_l=2.1, title='The one by the window'",
+        help="answer without being asked: volts=120, boiler.volume_l=2.1, title='The one by the window'",
     )
     new.add_argument("--questions", action="store_true", help="list the questions, their units and ranges")
     new.add_argument("-o", "--output", metavar="FILE", help="write it to a file")

@@ -82,7 +82,7 @@ def _list(asked: Sequence[Question], *, as_json: bool) -> int:
     width = max((len(question.key) for question in asked), default=0)
     for question in asked:
         print(f"{question.key:{width}}  {question.ask}: {_value(question)}, {_range(question)}")
-        print(f"{'':{width}}  {question.know}")
+        print(f"{f'  or {question.called}' if question.called else '':{width}}  {question.know}")
     return 0
 
 
@@ -108,6 +108,8 @@ def _ask(like: str, asked: Sequence[Question], answers: dict[str, str]) -> None:
 
     note(f"Like {like}. Enter alone: not known, as in {like}. A question mark: how to know it.")
     known = {question_called(key, list(asked)).key for key in answers if key not in ("machine", "title")}
+    if "title" not in answers:
+        _ask_title(like, answers)
     waiting = [question for question in asked if question.key not in known]
     while waiting:
         question = waiting[0]
@@ -126,6 +128,24 @@ def _ask(like: str, asked: Sequence[Question], answers: dict[str, str]) -> None:
                 continue
             answers[question.key] = text.strip()
         waiting.pop(0)
+
+
+def _ask_title(like: str, answers: dict[str, str]) -> None:
+    """Enter alone: called as the other."""
+    from collaudo.bench.own_machine import check_answer
+
+    while True:
+        print("What it is called, in a few words: ", end="", file=sys.stderr, flush=True)
+        title = sys.stdin.readline().strip()
+        if not title:
+            return
+        try:
+            check_answer(like, answers, "title", title)
+        except InputError as fault:
+            note("\n".join(f"  {problem}" for problem in fault.problems))
+            continue
+        answers["title"] = title
+        return
 
 
 def _value(question: Question) -> str:
