@@ -14,10 +14,13 @@ from collaudo.drawing.items import End, Item, Joint, Picture, looks_of
 from collaudo.drawing.layout import covered, lay_out, lost
 from collaudo.drawing.nets import Tree, finish, nets_of
 from collaudo.drawing.place import place
+from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import STEP, Box, Stance
 from collaudo.drawing.route import BEND, CROSS, EARLY, Router, Terminal
+from collaudo.drawing.routing import route_all
 from collaudo.drawing.rungs import rungs_of
 from collaudo.drawing.symbols import PortPlace
+from collaudo.drawing.tidy import put_tidily, wandering
 from collaudo.drawing.wiring import wire_states, wiring_of
 from collaudo.machine.load import find_machine, library_ids
 
@@ -116,6 +119,68 @@ def test_a_way_is_as_short_as_the_one_of_an_independent_program(number: int) -> 
     if not np.isfinite(expected):
         pytest.skip("walled in")
     assert cost_of(router.route(1, start, {goal}), start) == expected
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_ways_to_all_points_cost_what_an_independent_program_says(number: int) -> None:
+    chance = random.Random(number)
+    boxes = []
+    for _ in range(6):
+        left, top = STEP * chance.randint(3, 16), STEP * chance.randint(0, 16)
+        boxes.append(Box(left, top, left + STEP * chance.randint(1, 3), top + STEP * chance.randint(1, 3)))
+    router, start = Router(24, 20, boxes), Terminal(0, 10, "E")
+    found = router.flood(1, start, 200)
+    for _ in range(5):
+        x, y = goal = (chance.randint(2, 22), chance.randint(1, 18))
+        least = min(found.get((y * 24 + x) * 4 + way, np.inf) for way in range(4))
+        assert least == shortest(router, start, goal)
+
+
+def test_a_line_goes_back_to_its_own_net_where_another_crosses_its_way_out() -> None:
+    router = Router(20, 20, [])
+    port = Terminal(10, 10, "N")
+    router.keep(port, 2)
+    router.occupy(1, [(x, 9) for x in range(5, 15)])
+    router.occupy(2, [(10, 10), (10, 9)])
+    way = router.route(2, Terminal(10, 2, "S"), {(10, 9)})
+    assert way == [(10, y) for y in range(3, 10)]
+
+
+def test_what_is_shut_in_is_not_come_to_and_what_is_boxed_in_only_through_the_box() -> None:
+    router = Router(60, 60, [])
+    router.occupy(1, [(28, 30), (29, 30), (29, 29)])
+    router.occupy(3, [(30, 28), (30, 29), (31, 29)])
+    router.occupy(4, [(32, 30), (31, 30), (31, 31)])
+    router.occupy(5, [(30, 32), (30, 31), (29, 31)])
+    assert router.route(2, Terminal(2, 2, "E"), {(30, 30)}) == []  # a corner of another line on every side
+    router.release(5)
+    assert router.route(2, Terminal(2, 2, "E"), {(30, 30)})[-2:] == [(30, 31), (30, 30)]
+    boxed = Router(60, 60, [Box(STEP * 28, STEP * 28, STEP * 32, STEP * 32)])
+    way = boxed.route(2, Terminal(2, 2, "E"), {(30, 30)})
+    assert sum(28 <= x <= 32 and 28 <= y <= 32 for x, y in way) == 3
+
+
+def test_what_hangs_behind_a_wall_is_put_before_it() -> None:
+    wall = Picture(40, 400, {"felt": PortPlace(0, 200, "W")}, {"wall": ""})
+    feeler = Picture(40, 40, {"feels": PortPlace(40, 20, "E")}, {"feeler": ""})
+    items = [
+        Item("wall", "wall", wall, looks_of(wall, "wall", (), ("felt",)), ("felt",), anchor=True),
+        Item("feeler", "feeler", feeler, looks_of(feeler, "feeler", (), ("feels",)), ("feels",)),
+    ]
+    joints = [Joint("link-0", End("feeler", "feels"), End("wall", "felt"), "link")]
+    placed = {
+        "wall": Placed(items[0], items[0].looks[0], 20, 10),
+        "feeler": Placed(items[1], items[1].looks[0], 30, 20),
+    }
+    nets = nets_of(joints)
+    route_all(nets, placed)
+    assert wandering(nets, {"wall": (20, 10)}) == ["feeler"]
+    moved = put_tidily("feeler", nets, placed, joints, 2)
+    nets = nets_of(joints)
+    route_all(nets, moved)
+    assert wandering(nets, {"wall": (20, 10)}) == []
+    assert moved["feeler"].x < 20
+    assert len(nets[0].paths["link-0"]) == 2  # straight
 
 
 def test_a_line_crosses_another_straight_and_never_runs_on_it() -> None:

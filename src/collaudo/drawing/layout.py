@@ -12,6 +12,7 @@ from collaudo.drawing.place import mend, place
 from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import STEP, Box, around
 from collaudo.drawing.routing import route_all
+from collaudo.drawing.tidy import put_tidily, wandering
 
 ROOM = 6
 """Steps kept free round everything before lines are routed."""
@@ -19,6 +20,8 @@ GAPS = (2, 3, 4)
 """Steps between symbols: wider where lines find no way."""
 MENDS = 3
 """Times that what a line runs through is moved before gaps are widened."""
+TIDIES = 4
+"""Items at most that are put elsewhere because their lines wander."""
 LOST = 10
 """How much worse a joint without a way is than a line through a symbol."""
 CELL = 5
@@ -72,10 +75,32 @@ def lay_out(
         sheet = _routed(place(items, joints, fixed, gap), joints)
         clean = not covered(sheet) and not lost(sheet)
         sheet = sheet if clean else _mended(sheet, joints, fixed, gap)
-        found.append((len(covered(sheet)) + LOST * len(lost(sheet)), _untidiness(sheet), sheet))
-        if clean or (len(found) > 1 and not min(faults for faults, _, _ in found)):
+        found.append((*_rank(sheet), sheet))
+        if not found[-1][0]:
             break
-    return min(found, key=lambda one: one[:2])[2]
+    return _tidied(min(found, key=lambda one: one[:2])[2], joints, fixed, gap)
+
+
+def _tidied(sheet: Sheet, joints: Sequence[Joint], fixed: Mapping[str, tuple[int, int]], gap: int) -> Sheet:
+    """The sheet with items whose lines wander put elsewhere, as far as that gains."""
+    tried: set[str] = set()
+    while len(tried) < TIDIES and not lost(sheet):
+        keys = [key for key in wandering(sheet.nets, fixed) if key not in tried]
+        if not keys:
+            break
+        tried.add(keys[0])
+        moved = put_tidily(keys[0], sheet.nets, sheet.placed, joints, gap)
+        if moved == sheet.placed:
+            continue
+        fresh = _mended(_routed(moved, joints), joints, fixed, gap)
+        if _rank(fresh) < _rank(sheet):
+            sheet = fresh
+    return sheet
+
+
+def _rank(sheet: Sheet) -> tuple[int, int]:
+    """Faults, then untidiness: the lesser the better."""
+    return len(covered(sheet)) + LOST * len(lost(sheet)), _untidiness(sheet)
 
 
 def _mended(sheet: Sheet, joints: Sequence[Joint], fixed: Mapping[str, tuple[int, int]], gap: int) -> Sheet:

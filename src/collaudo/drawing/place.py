@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from collaudo.drawing.cost import LINE_WEIGHT, LINK_WEIGHT, Whole, sheet_cost, wire_cost
-from collaudo.drawing.items import Item, Joint
+from collaudo.drawing.items import Item, Joint, Look
 from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import STEP, Box
 from collaudo.drawing.symbols import PortPlace
@@ -20,6 +20,8 @@ from collaudo.drawing.symbols import PortPlace
 REACH = 9
 """How far round the ports an item is joined to a place is looked for first, in steps."""
 FORBIDDEN = 1_000_000
+FARTHEST = 60
+"""How far at most."""
 ROUNDS = 6
 """Times every item is moved to its best place at most."""
 BETWEEN = 11
@@ -33,7 +35,7 @@ LABEL_GAP = 0.3 * STEP
 
 Boxes = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-_Link = tuple[str, str, str, int]
+Link = tuple[str, str, str, int]
 """My port, the other item, its port, the weight of what joins them."""
 
 
@@ -41,7 +43,7 @@ def mend(
     placed: Mapping[str, Placed], joints: Sequence[Joint], keys: Sequence[str], lines: Sequence[Box], gap: int
 ) -> dict[str, Placed]:
     """The same sheet with the items ``keys`` moved, or their labels, to where no line runs through them."""
-    search = _Search([one.item for one in placed.values()], joints, gap)
+    search = Search([one.item for one in placed.values()], joints, gap)
     search.placed = dict(placed)
     search.lines = lines
     for key in keys:
@@ -70,7 +72,7 @@ def place(
     gap: int = 2,
 ) -> dict[str, Placed]:
     """A place for every item: ``fixed`` ones at their given steps, ``gap`` steps free between symbols."""
-    search = _Search(items, joints, gap)
+    search = Search(items, joints, gap)
     for key, (x, y) in (fixed or {}).items():
         search.fix(key, x, y)
     search.begin()
@@ -79,7 +81,7 @@ def place(
     return search.placed
 
 
-class _Search:
+class Search:
     """Places found so far, and the cost of every other place for one item at a time."""
 
     def __init__(self, items: Sequence[Item], joints: Sequence[Joint], gap: int) -> None:
@@ -90,9 +92,10 @@ class _Search:
         self.anchors = [item.key for item in items if item.anchor] or [max(sizes, key=sizes.__getitem__)]
         self.placed: dict[str, Placed] = {}
         self.lines: Sequence[Box] = ()
-        """Lines already drawn that nothing may cover."""
+        """Lines already drawn that no label may cover, and no symbol either where they stay."""
+        self.lines_stay = False
         self.fixed: set[str] = set()
-        self.joined: dict[str, list[_Link]] = {key: [] for key in self.items}
+        self.joined: dict[str, list[Link]] = {key: [] for key in self.items}
         for joint in joints:
             weight = LINE_WEIGHT if joint.kind == "line" else LINK_WEIGHT
             for a, b in ((joint.a, joint.b), (joint.b, joint.a)):
@@ -180,8 +183,8 @@ class _Search:
             found += [link[1] for one in found for link in self.joined[one] if one not in self.anchors]
         return [one for one in dict.fromkeys(found) if one not in self.fixed and one not in self.anchors]
 
-    def settle(self, key: str, before: Placed | None = None) -> None:
-        """The best place for one item, all others standing."""
+    def settle(self, key: str, before: Placed | None = None) -> int:
+        """The best place for one item, all others standing; what it costs."""
         item = self.items[key]
         links = [link for link in self.joined[key] if link[1] in self.placed]
         at = before or max(self.placed.values(), key=lambda one: one.y)
@@ -194,10 +197,11 @@ class _Search:
             if key in self.fixed and before is not None:
                 span = np.array([before.x]), np.array([before.y])
             best = self._best(item, links, span, taken)
-            if key in self.fixed:
+            if key in self.fixed or reach > FARTHEST:
                 break
             reach += REACH
         self.placed[key] = best[1]
+        return best[0]
 
     def _taken(self) -> _Taken:
         rows = []
@@ -218,28 +222,19 @@ class _Search:
         )
 
     def _best(
-        self, item: Item, links: list[_Link], span: tuple[Whole, Whole], taken: _Taken
+        self, item: Item, links: list[Link], span: tuple[Whole, Whole], taken: _Taken
     ) -> tuple[int, Placed]:
         """The best place within a window, over all ways the item can stand."""
         xs, ys = span
         found: list[tuple[int, int, Placed]] = []
         masks: dict[Box, Mask] = {}
         for order, look in enumerate(item.looks):
-            across, down = np.zeros(len(xs), dtype=int), np.zeros(len(ys), dtype=int)
-            for port, other, its_port, weight in links:
-                level, upright = wire_cost(look.ports[port], self.placed[other].port(its_port), xs, ys)
-                across += weight * level
-                down += weight * upright
-            if not links:
-                across, down = np.abs(xs - xs[len(xs) // 2]), np.abs(ys - ys[len(ys) // 2])
-            across, down = across - item.pull[0] * xs, down - item.pull[1] * ys
-            least = int(across.min() + down.min()) + 2 * look.dislike
-            if any(least >= cost for cost, _, _ in found):
+            total = self.total(item, look, links, span)
+            if found and total.min() >= min(cost for cost, _, _ in found):
                 continue  # not even its best place is better than one found before
-            total = across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
             for at, box in enumerate(look.boxes):
                 if box not in masks:
-                    shut = taken.boxes if at == 0 else taken.for_labels
+                    shut = taken.boxes if at == 0 and not self.lines_stay else taken.for_labels
                     gaps = shut[:, 4] if at == 0 else LABEL_GAP
                     masks[box] = _covered(box, gaps, shut, xs, ys)
                 total[masks[box]] = FORBIDDEN
@@ -253,6 +248,19 @@ class _Search:
             found.append((cost, order, placed))
         cost, _, placed = min(found, key=lambda one: one[:2])
         return cost, placed
+
+    def total(self, item: Item, look: Look, links: list[Link], span: tuple[Whole, Whole]) -> Whole:
+        """What an item costs at each place of a window, standing in one way."""
+        xs, ys = span
+        across, down = np.zeros(len(xs), dtype=int), np.zeros(len(ys), dtype=int)
+        for port, other, its_port, weight in links:
+            level, upright = wire_cost(look.ports[port], self.placed[other].port(its_port), xs, ys)
+            across += weight * level
+            down += weight * upright
+        if not links:
+            across, down = np.abs(xs - xs[len(xs) // 2]), np.abs(ys - ys[len(ys) // 2])
+        across, down = across - item.pull[0] * xs, down - item.pull[1] * ys
+        return across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
 
     def _blocks(self, mine: Placed, taken: _Taken) -> bool:
         """Whether some port's way out would be shut, here or at what has a place."""

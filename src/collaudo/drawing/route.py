@@ -21,7 +21,7 @@ EARLY = 3
 FAR = 1 << 30
 DOUBT = 1000
 """States after which a search asks whether its goals are shut in."""
-THROUGH = 40
+THROUGH = 12
 """A step through a symbol or label, tried only where there is no other way."""
 FREE, EDGE = -1, -2
 """Of a stretch: no net's, and beyond the lattice."""
@@ -142,6 +142,23 @@ class Router:
                     count -= 1  # of equally good ones the latest: it is the farthest on
                     heapq.heappush(heap, (total + guess(fresh), count, fresh))
         return []
+
+    def flood(self, net: int, start: Terminal, limit: int) -> dict[int, int]:
+        """What it costs to come from a port to every state (point and way), as far as ``limit``."""
+        lead = start.lead
+        first = (lead[1] * self.width + lead[0]) * 4 + _WAY_OF[start.side]
+        best = {first: 0}
+        heap = [(0, first)]
+        while heap:
+            reached, state = heapq.heappop(heap)
+            if reached > best[state]:
+                continue
+            for fresh, cost in self._onward(state, net, first, 0):
+                total = reached + cost
+                if total < best.get(fresh, limit):
+                    best[fresh] = total
+                    heapq.heappush(heap, (total, fresh))
+        return best
 
     def _shut(self, net: int, goals: Iterable[int], through: int) -> bool:
         """Whether nothing but a few points can be come to from the goals, so that no way leads there."""

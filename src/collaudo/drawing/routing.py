@@ -21,12 +21,7 @@ def route_all(nets: Sequence[Net], placed: Mapping[str, Placed]) -> None:
 
     The last try stands, also where a net was lost.
     """
-    obstacles = [
-        box.grown(0.0 if at == 0 else 2.0) for item in placed.values() for at, box in enumerate(item.boxes)
-    ]
-    width = max(int(box.right / STEP) for box in obstacles) + MARGIN
-    height = max(int(box.bottom / STEP) for box in obstacles) + MARGIN
-    router = Router(width, height, obstacles)
+    router = lattice(placed)
     terminals = {
         end: _terminal(placed, end) for net in nets for joint in net.joints for end in (joint.a, joint.b)
     }
@@ -50,6 +45,16 @@ def route_all(nets: Sequence[Net], placed: Mapping[str, Placed]) -> None:
             router.release(net.number)
     for net in nets:
         finish(net, trees[net.number])
+
+
+def lattice(placed: Mapping[str, Placed]) -> Router:
+    """The lattice with what is placed on it, no line drawn yet."""
+    obstacles = [
+        box.grown(0.0 if at == 0 else 2.0) for item in placed.values() for at, box in enumerate(item.boxes)
+    ]
+    width = max(int(box.right / STEP) for box in obstacles) + MARGIN
+    height = max(int(box.bottom / STEP) for box in obstacles) + MARGIN
+    return Router(width, height, obstacles)
 
 
 def _lost(net: Net, tree: Tree) -> bool:
