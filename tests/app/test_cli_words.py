@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import pytest
 
+from collaudo.cli.main import main
 from collaudo.cli.output import DrawProgress, in_words
 from collaudo.cli.words import (
     WIDTH,
@@ -162,3 +164,22 @@ def test_time_left_counts_from_where_a_build_goes_on(monkeypatch: pytest.MonkeyP
         progress(done, 64)
     # Twelve machines in 120 s, 44 to come.
     assert file.getvalue().splitlines()[-1] == "signatures: 20 of 64 drawn machines, 7 min left"
+
+
+def test_parts_are_called_as_at_the_bench_in_runs_and_lists(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = tmp_path / "short.yaml"
+    session.write_text('operations:\n  - power: "on"\n  - wait: 2 s\n', encoding="utf-8")
+    assert main(["run", "hx-two-group-three-phase", str(session)]) == 0
+    told = capsys.readouterr().out
+    assert "  second three-way valve: off\n" in told
+    assert "  heating element, leg 2: on\n" in told
+    assert main(["causes", "hx-vibration"]) == 0
+    assert "(residual-current device)" in capsys.readouterr().out
+
+
+def test_a_word_to_be_written_down_is_not_broken_at_its_hyphens() -> None:
+    lines = wrapped("under-the-group " * 20, "  ")
+    assert all(line.split() == ["under-the-group"] * len(line.split()) for line in lines)
+    assert all(len(line) <= WIDTH for line in lines)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collaudo.bench.answer import LEADING, Answer, Explained, Foreseen, RankedFault, Step
+from collaudo.bench.naming import part_in_words
 from collaudo.cli.words import (
     chance_in_words,
     minutes_in_words,
@@ -47,11 +48,6 @@ def _cause(place: int, fault: RankedFault, findings: list[Explained]) -> list[st
         for text in _speaking(word, fault.cause, findings)[:most]:
             lines += wrapped(text, f"      {word + ':':9}")
     return lines
-
-
-def part_in_words(part: str) -> str:
-    """``brew jet`` of ``brew_jet``."""
-    return part.replace("_", " ")
 
 
 def _speaking(word: str, cause: str, findings: list[Explained]) -> list[str]:

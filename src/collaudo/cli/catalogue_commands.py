@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from collaudo.bench.naming import part_in_words
 from collaudo.cli.output import note, print_json
 from collaudo.cli.words import minutes_in_words, wrapped
 from collaudo.errors import InputError, Problem
@@ -69,12 +70,12 @@ def causes(arguments: argparse.Namespace) -> int:
         return 0
     width = max(len(cause.cause) for cause in found)
     for cause in found:
-        print(f"{cause.cause:{width}}  {cause.title} ({cause.part.replace('_', ' ')})")
+        print(f"{cause.cause:{width}}  {cause.title} ({part_in_words(cause.part)})")
     return 0
 
 
 def _cause_text(cause: ListedCause) -> list[str]:
-    lines = [f"{cause.title} ({cause.cause}), {cause.part.replace('_', ' ')}", *wrapped(cause.why, "")]
+    lines = [f"{cause.title} ({cause.cause}), {part_in_words(cause.part)}", *wrapped(cause.why, "")]
     for text in cause.cautions:
         lines += wrapped(text, "CAUTION: ")
     lines += wrapped(cause.remedy, "Remedy: ")

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from collaudo.bench.naming import part_in_words
 from collaudo.cli.output import Progress, note, print_json
 from collaudo.errors import InputError, Problem
 from collaudo.quantities.units import split_suffix, unit_of
@@ -44,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     print(f"{result.machine}: {result.title}")
     for event in result.events:
-        print(f"{_clock(event.time_s)}  {event.device.replace('_', ' ')}: {event.state}")
+        print(f"{_clock(event.time_s)}  {part_in_words(event.device)}: {event.state}")
     print(f"{_clock(result.duration_s)}  end")
     for name, values in result.series.items():
         if name != "time_s":
@@ -101,7 +102,9 @@ def _clock(time_s: float) -> str:
 
 
 def _label(name: str) -> str:
-    return split_suffix(name)[0].replace("_", " ")
+    """``second cup`` of ``cup_2_g``, ``heating element, leg 2`` of a leg of it."""
+    part, _, leg = split_suffix(name)[0].partition(".")
+    return ", ".join([part_in_words(part), *([leg.replace("_", " ")] if leg else [])])
 
 
 def _shown(name: str, value: float) -> str:

@@ -47,4 +47,7 @@ def minutes_in_words(minutes: float, waiting: float = 0.0) -> str:
 def wrapped(text: str, first: str, rest: str | None = None) -> list[str]:
     """``text`` in lines of `WIDTH` behind ``first``, further lines behind ``rest`` (as wide as ``first``)."""
     hanging = " " * len(first) if rest is None else rest
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=hanging) or [first.rstrip()]
+    lines = textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=hanging, break_on_hyphens=False
+    )
+    return lines or [first.rstrip()]
