@@ -18,6 +18,7 @@ from collaudo.bench.drawings import DRAWN, draw_machine
 from collaudo.cli.draw_commands import DRAWN as OFFERED
 from collaudo.cli.main import main
 from collaudo.drawing.draw import Diagram, diagram, draw
+from collaudo.drawing.heat import heat_ways
 from collaudo.drawing.layout import covered, lost
 from collaudo.drawing.page import BORDER, LEFT, TITLE_HEIGHT
 from collaudo.drawing.plane import STEP, Box
@@ -289,3 +290,61 @@ def test_the_sheet_of_a_state_is_laid_out_as_at_rest() -> None:
     assert {key: (one.x, one.y) for key, one in running.placed.items()} == {
         key: (one.x, one.y) for key, one in resting.placed.items()
     }
+
+
+def heated(machine: str) -> Any:
+    """An invented moment: 40 W along every way heat can go, 90 °C everywhere, nothing flows."""
+    moment = brewing(machine)
+    ways = heat_ways(find_machine(machine), None)
+    moment.heats = [SimpleNamespace(a=giver, b=taker, heat_W=40.0) for giver, taker in ways]
+    moment.temperatures_degC = dict.fromkeys({giver for giver, _ in ways}, 90.0)
+    for line in moment.lines:
+        line.flow_g_per_s = 0.0
+    return moment
+
+
+@pytest.mark.parametrize("machine", library_ids())
+def test_every_way_of_heat_between_parts_on_the_sheet_is_drawn_or_written_once(machine: str) -> None:
+    shown = diagram(find_machine(machine), heated(machine), "heat")
+    parts = {part for one in shown.sheet.placed.values() for part in one.item.picture.shapes}
+    wanted = [
+        way
+        for way in heat_ways(find_machine(machine), None)
+        if way[0] in parts and {way[1]} <= {*parts, "room"}
+    ]
+    words = [text.text for text, _ in shown.texts()]
+    assert len(wanted) == sum("40 W" in text for text in words) > 2
+
+
+@pytest.mark.parametrize("machine", library_ids())
+def test_amounts_at_ways_of_heat_cover_nothing(machine: str) -> None:
+    shown = diagram(find_machine(machine), heated(machine), "heat")
+    symbols = [one.boxes[0] for one in shown.sheet.placed.values()]
+    for one in shown.heat:
+        assert not [box for box in symbols if one.text.box.overlaps(box)]
+    texts = [text for text, on in shown.texts() if on and text.text]
+    for one, other in combinations(texts, 2):
+        assert not one.box.grown(-0.5).overlaps(other.box), (one.text, other.text)
+
+
+def test_heat_to_the_room_leaves_its_part_and_ends_in_nothing() -> None:
+    shown = diagram(find_machine("single-boiler"), heated("single-boiler"), "heat")
+    (arrow,) = [one for one in shown.heat if (one.giver, one.taker) == ("brew_boiler", "room")]
+    box = shown.sheet.placed["brew_boiler"].boxes[0]
+    (start, end) = arrow.points
+    assert box.grown(4.0).holds(Box(*start, *start))
+    assert not [
+        one for one in shown.sheet.placed.values() if one.boxes[0].overlaps(Box(*end, *end).grown(1.0))
+    ]
+
+
+def test_heat_along_a_link_runs_from_what_gives_it_to_what_takes_it() -> None:
+    moment = heated("single-boiler")
+    for way in moment.heats:
+        if (way.a, way.b) == ("brew_chamber", "group"):
+            way.heat_W = -40.0
+    shown = diagram(find_machine("single-boiler"), moment, "heat")
+    (one,) = [one for one in shown.heat if {one.giver, one.taker} == {"brew_chamber", "group"}]
+    assert (one.giver, one.taker) == ("group", "brew_chamber")
+    x, y = one.points[0]
+    assert shown.sheet.placed["group"].boxes[0].grown(1.0).holds(Box(x, y, x, y))

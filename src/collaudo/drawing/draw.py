@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from collaudo.drawing.flows import Flow, arrow, colour, flow_labels, flows_of
-from collaudo.drawing.heat import heat_notes, temperatures
+from collaudo.drawing.heat import heat_notes, heat_ways, temperatures
+from collaudo.drawing.heat_arrows import HeatArrow, heat_arrows
 from collaudo.drawing.items import Text
 from collaudo.drawing.ladder import ladder
 from collaudo.drawing.layout import Sheet, lay_out, texts_of
 from collaudo.drawing.legend import legend_svg, legend_texts
 from collaudo.drawing.nets import Stretch
 from collaudo.drawing.page import Page, frame_svg, page_for, title_texts
+from collaudo.drawing.plane import around
 from collaudo.drawing.svg import crossings, group, number, path_of, symbol_svg, text_svg
 from collaudo.drawing.water import spoken, water_items
 from collaudo.drawing.wiring import wire_states
@@ -44,10 +46,11 @@ class Diagram:
     flows: Mapping[int, Flow]
     """Of stretches, by `id`."""
     flow_labels: tuple[Text, ...]
+    heat: tuple[HeatArrow, ...] = ()
 
     def texts(self) -> list[tuple[Text, bool]]:
         """Every text, and whether it stands on the sheet (else on the page)."""
-        on_sheet = [*self.sheet.texts(), *self.flow_labels]
+        on_sheet = [*self.sheet.texts(), *self.flow_labels, *(one.text for one in self.heat)]
         return [(text, True) for text in on_sheet] + [(text, False) for text in (*self.title, *self.legend)]
 
 
@@ -63,21 +66,37 @@ def diagram(machine: Machine, snapshot: Snapshot | None = None, of: str = "water
     """The geometry of a diagram."""
     if of not in KINDS:
         raise unknown_name("kind of drawing", of, KINDS)
+    heat: list[HeatArrow] = []
     if of == "current":
         sheet = ladder(machine, _closed(snapshot))
+    elif of == "heat":
+        sheet, heat = _heat(machine, snapshot)
     else:
-        notes = heat_notes(machine, snapshot) if of == "heat" else None
-        sheet = lay_out(*water_items(machine, notes), machine.drawing)
-    page = page_for(sheet.box)
+        sheet = lay_out(*water_items(machine), machine.drawing)
+    page = page_for(around([sheet.box, *(one.box for one in heat)]))
     flows: dict[int, Flow] = {}
     labels: list[Text] = []
     if snapshot is not None and of != "current":
         flows = flows_of(sheet.nets, snapshot)
         taken = [box for one in sheet.placed.values() for box in one.boxes]
-        labels = flow_labels(sheet.nets, flows, [*taken, *(text.box for text in sheet.texts())])
+        taken += [*(text.box for text in sheet.texts()), *(one.box for one in heat)]
+        labels = flow_labels(sheet.nets, flows, taken)
     title = title_texts(page, machine.title, _rows(machine, snapshot, of))
     legend = legend_texts(page, of, running=snapshot is not None)
-    return Diagram(machine, of, sheet, page, tuple(title), tuple(legend), flows, tuple(labels))
+    return Diagram(machine, of, sheet, page, tuple(title), tuple(legend), flows, tuple(labels), tuple(heat))
+
+
+def _heat(machine: Machine, snapshot: Snapshot | None) -> tuple[Sheet, list[HeatArrow]]:
+    """Sheet and arrows of heat; what finds no room for its arrow is written beside its part."""
+    ways = heat_ways(machine, snapshot)
+    notes = heat_notes(snapshot, {})
+    sheet = lay_out(*water_items(machine, notes, ways), machine.drawing)
+    arrows, left = heat_arrows(sheet, ways)
+    if left:
+        notes = heat_notes(snapshot, left)
+        sheet = lay_out(*water_items(machine, notes, ways), machine.drawing)
+        arrows, _ = heat_arrows(sheet, {way: amount for way, amount in ways.items() if way not in left})
+    return sheet, arrows
 
 
 def _closed(snapshot: Snapshot | None) -> dict[tuple[str, str, str], bool] | None:
@@ -130,6 +149,7 @@ def svg_of(shown: Diagram, snapshot: Snapshot | None = None) -> str:
             f'<g class="sheet" transform="{where}">',
             *_lines(shown, snapshot),
             *_parts(shown, snapshot),
+            *(one.svg() for one in shown.heat),
             *map(text_svg, shown.flow_labels),
             "</g>",
             legend_svg(page, shown.of, list(shown.legend), running=snapshot is not None),

@@ -100,14 +100,14 @@ def flow_labels(nets: Sequence[Net], flows: Mapping[int, Flow], taken: Sequence[
         one for net in nets for one in net.stretches if one.kind == "line" and not flows[id(one)].still
     ]
     stretches.sort(key=lambda one: -_length(one.points))
-    busy = [*taken, *(box for net in nets for one in net.stretches for box in _boxes(one.points))]
+    busy = [*taken, *(box for net in nets for one in net.stretches for box in line_boxes(one.points))]
     labels: list[Text] = []
     told: set[str] = set()
     for stretch in stretches:
         words = flows[id(stretch)].text
         if words in told:
             continue
-        for text in _spots(stretch.points, words):
+        for text in spots(stretch.points, words):
             room = text.box.grown(3.0)
             if not any(room.overlaps(box) for box in busy):
                 labels.append(text)
@@ -122,14 +122,15 @@ def _length(points: Points) -> float:
     return abs(ax - bx) + abs(ay - by)
 
 
-def _boxes(points: Points) -> list[Box]:
+def line_boxes(points: Points) -> list[Box]:
+    """A line as narrow boxes."""
     return [
         Box(min(ax, bx) - 1, min(ay, by) - 1, max(ax, bx) + 1, max(ay, by) + 1)
         for (ax, ay), (bx, by) in itertools.pairwise(points)
     ]
 
 
-def _spots(points: Points, words: str) -> list[Text]:
+def spots(points: Points, words: str) -> list[Text]:
     """Places for a text beside the pieces of a way, the best first."""
     spots = []
     for (ax, ay), (bx, by) in sorted(itertools.pairwise(points), key=lambda p: -_length(p)):

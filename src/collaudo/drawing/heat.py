@@ -1,8 +1,8 @@
-"""Heat as notes beside the parts: how warm each is, and what it gives to which other."""
+"""Where heat goes: from which part to which other, how much, and how warm each is."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from collaudo.machine.model import Machine
@@ -14,21 +14,20 @@ if TYPE_CHECKING:
 LEAST_W = 1.0
 ROOM = "room"
 
+Ways = Mapping[tuple[str, str], str]
+"""Of each pair of parts, what gives heat and what takes it: how much, as it is written; at rest nothing."""
 
-def heat_notes(machine: Machine, snapshot: Snapshot | None) -> dict[str, tuple[str, ...]]:
-    """Lines written beside each part; without a snapshot only where heat can go."""
+
+def heat_ways(machine: Machine, snapshot: Snapshot | None) -> Ways:
+    """Every way heat goes between two parts, or a part and the room; at rest every way it can go."""
     return _at_rest(machine) if snapshot is None else _running(snapshot)
 
 
-def _at_rest(machine: Machine) -> dict[str, tuple[str, ...]]:
+def _at_rest(machine: Machine) -> Ways:
     circuit = Circuit(Site())
     for part in sorted(machine.parts.values(), key=lambda part: part.kind != "mains"):
         part.describe(circuit)
-    pairs = dict.fromkeys(_pairs((link.a, link.b) for link in circuit.links))
-    given: dict[str, list[str]] = {}
-    for a, b in pairs:
-        given.setdefault(a, []).append(b)
-    return {part: (f"→ {', '.join(map(_spoken, others))}",) for part, others in given.items()}
+    return dict.fromkeys(_pairs((link.a, link.b) for link in circuit.links), "")
 
 
 def _pairs(ends: Iterable[tuple[str, str]]) -> Iterable[tuple[str, str]]:
@@ -38,23 +37,31 @@ def _pairs(ends: Iterable[tuple[str, str]]) -> Iterable[tuple[str, str]]:
             yield (second, first) if first == ROOM else (first, second)
 
 
-def _running(snapshot: Snapshot) -> dict[str, tuple[str, ...]]:
+def _running(snapshot: Snapshot) -> Ways:
     total: dict[tuple[str, str], float] = {}
     for heat in snapshot.heats:
         a, b = heat.a.partition(".")[0], heat.b.partition(".")[0]
         if a != b:
             key, sign = ((a, b), 1.0) if (b, a) not in total else ((b, a), -1.0)
             total[key] = total.get(key, 0.0) + sign * heat.heat_W
+    return {
+        ((a, b) if heat_W > 0 else (b, a)): f"{abs(heat_W):.0f} W"
+        for (a, b), heat_W in total.items()
+        if abs(heat_W) >= LEAST_W
+    }
+
+
+def heat_notes(snapshot: Snapshot | None, written: Ways) -> dict[str, tuple[str, ...]]:
+    """Lines beside each part: how warm it is, what it takes, and the ways ``written`` rather than drawn."""
     notes: dict[str, list[str]] = {}
-    for part, degC in temperatures(snapshot).items():
-        notes[part] = [f"{degC:.0f} °C"]
-    for name, power_W in snapshot.heaters_W.items():
-        if power_W >= LEAST_W:
-            notes.setdefault(name.partition(".")[0], []).append(f"takes {power_W:.0f} W")
-    for (a, b), heat_W in total.items():
-        giver, taker = (a, b) if heat_W > 0 else (b, a)
-        if abs(heat_W) >= LEAST_W:
-            notes.setdefault(giver, []).append(f"→ {_spoken(taker)} {abs(heat_W):.0f} W")
+    if snapshot is not None:
+        for part, degC in temperatures(snapshot).items():
+            notes[part] = [f"{degC:.0f} °C"]
+        for name, power_W in snapshot.heaters_W.items():
+            if power_W >= LEAST_W:
+                notes.setdefault(name.partition(".")[0], []).append(f"takes {power_W:.0f} W")
+    for (giver, taker), amount in written.items():
+        notes.setdefault(giver, []).append(f"→ {_spoken(taker)} {amount}".rstrip())
     return {part: tuple(words) for part, words in notes.items()}
 
 

@@ -17,11 +17,9 @@ from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import STEP, Box
 from collaudo.drawing.symbols import PortPlace
 
-REACH = 9
-"""How far round the ports an item is joined to a place is looked for first, in steps."""
+REACH, FARTHEST = 9, 60
+"""How far round the ports an item is joined to a place is looked for first, and at most, in steps."""
 FORBIDDEN = 1_000_000
-FARTHEST = 60
-"""How far at most."""
 ROUNDS = 6
 """Times every item is moved to its best place at most."""
 BETWEEN = 11

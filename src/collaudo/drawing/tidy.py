@@ -23,6 +23,8 @@ from collaudo.drawing.routing import lattice
 
 WANDERS = 2 * BEND
 """A way this much dearer than the distance of its ends wanders."""
+SHORT = 8
+"""So long may a link be, in steps: what feels something stands by it."""
 FARTHEST = 40
 """Ways are reckoned as far as this, in steps."""
 MOST = 2
@@ -41,7 +43,7 @@ def wandering(nets: Sequence[Net], fixed: Mapping[str, object]) -> list[str]:
     found: dict[str, int] = {}
     for net in nets:
         for joint in net.joints:
-            excess = _excess(net.paths[joint.key])
+            excess = _excess(net.paths[joint.key], SHORT if joint.kind == "link" else 0)
             movable = [
                 end.item for end in (joint.a, joint.b) if end.item not in fixed and counts[end.item] <= MOST
             ]
@@ -51,11 +53,13 @@ def wandering(nets: Sequence[Net], fixed: Mapping[str, object]) -> list[str]:
     return sorted(found, key=lambda key: -found[key])
 
 
-def _excess(points: Sequence[tuple[float, float]]) -> int:
-    """How much longer than the distance of its ends a way is, with its bends but two."""
+def _excess(points: Sequence[tuple[float, float]], short: int) -> int:
+    """How much longer than the distance of its ends a way is, with its bends but two; of a way that should
+    be ``short``, how much longer than that."""
     length = sum(abs(bx - ax) + abs(by - ay) for (ax, ay), (bx, by) in pairwise(points))
     (ax, ay), (bx, by) = points[0], points[-1]
-    return int((length - abs(bx - ax) - abs(by - ay)) / STEP) + BEND * max(len(points) - 4, 0)
+    least = short * STEP if short else abs(bx - ax) + abs(by - ay)
+    return int((length - least) / STEP) + BEND * max(len(points) - 4, 0)
 
 
 def put_tidily(

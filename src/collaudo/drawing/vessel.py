@@ -18,6 +18,8 @@ EDGE = 2 * STEP
 TUBE, ELEMENT = 4 * STEP, 2 * STEP
 """Height that a tube through the vessel takes, and an element."""
 NARROWEST = 13 * STEP
+HEAT_ARROW, HEAT_SIZE = 20.0, 11.0
+"""Length of an arrow of heat, and size of what is written at it."""
 ELEMENT_END = 98.0
 """Where what is written at an element begins."""
 
@@ -32,6 +34,8 @@ class Held:
     feeler: from the top into the water; wall, top: touches it there."""
     ports: Mapping[str, str]
     label: tuple[str, ...] = ()
+    heat: tuple[str, str] | None = None
+    """Which way heat goes, out of it or in, and how much."""
 
 
 def vessel_picture(
@@ -114,6 +118,7 @@ class _Plan:
                 pieces.append(f'<path d="M{x:g} {place:g}H{inner:g}"/>')
         wide = self.width - 2 * STEP
         pieces.append(f'<rect class="paper" x="{STEP}" y="{y - 8:g}" width="{wide:g}" height="56" rx="14"/>')
+        pieces.append(self._heat(thing, 3 * STEP, y + 48))
         self.shapes[thing.part] = "".join(pieces)
         self._write(thing, self.width / 2, y + STEP + 4, "middle")
         return y + TUBE
@@ -126,7 +131,7 @@ class _Plan:
             strokes = "".join(f"M{x} {y - 7:g}v14" for x in (34, 48, 62, 76))
             self.shapes[thing.part] = (
                 f'<path d="M0 {y:g}H20"/><rect class="paper" x="20" y="{y - 7:g}" width="70" height="14"/>'
-                f'<path class="thin" d="{strokes}"/>'
+                f'<path class="thin" d="{strokes}"/>{self._heat(thing, 41.0, y + 7)}'
             )
         elif thing.way == "standing":
             self.shapes[thing.part] = f'<path d="M50 {y + 14:g}V{y - 14:g}M60 {y + 14:g}V{y - 14:g}"/>'
@@ -143,7 +148,21 @@ class _Plan:
     def _write(self, thing: Held, x: float, y: float, anchor: str) -> None:
         if thing.label:
             first = Text(", ".join(thing.label), x, y, anchor, "label name")
-            self.texts[thing.part] = (first,)
+            self.texts[thing.part] = (first, *self.texts.get(thing.part, ()))
+
+    def _heat(self, thing: Held, x: float, y: float) -> str:
+        """A short arrow between the lower edge of a thing and the water, with how much goes."""
+        if thing.heat is None:
+            return ""
+        way, amount = thing.heat
+        if amount:
+            self.texts[thing.part] = (Text(amount, x + 9, y + 15, css="label flow", size=HEAT_SIZE),)
+        tip, ahead = (y + HEAT_ARROW, 1) if way == "out" else (y + 1, -1)
+        foot = y + 1 if way == "out" else y + HEAT_ARROW
+        return (
+            f'<path class="heat" d="M{x:g} {foot:g}V{tip - 7 * ahead:g}"/>'
+            f'<path class="heat-head" d="M{x:g} {tip:g}l-4.5 {-9 * ahead:g}h9Z"/>'
+        )
 
     def _shell(self, height: float, level: float) -> str:
         shell = f'<rect class="paper heavy" width="{self.width:g}" height="{height:g}" rx="20"/>'

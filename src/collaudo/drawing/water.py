@@ -21,13 +21,16 @@ FEELS, FELT = "feels", "felt"
 
 
 def water_items(
-    machine: Machine, notes: Mapping[str, Sequence[str]] | None = None
+    machine: Machine,
+    notes: Mapping[str, Sequence[str]] | None = None,
+    heat: Mapping[tuple[str, str], str] | None = None,
 ) -> tuple[list[Item], list[Joint]]:
     """Everything that carries water, feels it or heats it, and what joins it.
 
-    ``notes``: lines written below the name of parts, instead of what their symbols say.
+    ``notes``: lines written below the name of parts, instead of what their symbols say. ``heat``: what goes
+    from one part to another; drawn here where one of them is in the other.
     """
-    return _Water(machine, notes).build()
+    return _Water(machine, notes, heat or {}).build()
 
 
 def spoken(name: str) -> str:
@@ -60,9 +63,15 @@ def hosts(part: Part, among: Iterable[str]) -> list[tuple[str, str]]:
 class _Water:
     """Sorts the parts: vessels, what they hold, what stands free, what feels."""
 
-    def __init__(self, machine: Machine, notes: Mapping[str, Sequence[str]] | None) -> None:
+    def __init__(
+        self,
+        machine: Machine,
+        notes: Mapping[str, Sequence[str]] | None,
+        heat: Mapping[tuple[str, str], str],
+    ) -> None:
         self.machine = machine
         self.notes = notes
+        self.heat = heat
         self.symbols = {name: water_symbol(part) for name, part in machine.parts.items()}
         self.joined: dict[str, list[str]] = {}
         for line in machine.lines:
@@ -182,11 +191,12 @@ class _Water:
             label = (spoken(other), *self._more(other))
             if shown.ports:
                 ports = {f"{other}.{port}": sides.get(port, "W") for port in self.joined.get(other, [])}
-                held.append(Held(other, "tube", ports, label))
+                held.append(Held(other, "tube", ports, label, self._heat(other, name)))
             else:
                 touching = [one for one in self._feelers(name, inside) if self.host[one] == other]
                 ports = {f"{one}.at_host": "W" for one in touching[:1]}
-                held.append(Held(other, "element" if shown.terminals else "standing", ports, label))
+                way = "element" if shown.terminals else "standing"
+                held.append(Held(other, way, ports, label, self._heat(other, name)))
         for other in self._feelers(name, inside):
             if self.host[other] == name:
                 side = self.symbols[other].sides.get(FEELS, "W")
@@ -200,6 +210,13 @@ class _Water:
         )
         for key in picture.ports:
             self.where[key] = (name, key)
+
+    def _heat(self, part: str, vessel: str) -> tuple[str, str] | None:
+        """Which way heat goes between a part and the vessel it is in, and how much."""
+        for way, ends in (("out", (part, vessel)), ("in", (vessel, part))):
+            if ends in self.heat:
+                return way, self.heat[ends]
+        return None
 
     def _free(self, name: str, key: str, used: Sequence[str], *, end: bool = False) -> None:
         """A part on its own, or (``end``) one open end of a line that it catches."""
