@@ -20,9 +20,11 @@ from collaudo.machine.model import Machine
 
 COLUMN, FREE = 5, 2
 """Steps that an element with its label takes, and that are free where a bar stands."""
-ABOVE, BELOW = 26.0, 24.0
-"""What works a contact stands so far above its line; its label begins so far below."""
-LABEL = 94.0
+ABOVE, PLAIN_ABOVE, BELOW = 26.0, 18.0, 24.0
+"""What works a contact stands so far above its line, any other element less; a label begins so far below."""
+APART = 6.0
+"""From a label to what stands below it."""
+LABEL = 88.0
 """Widest line of a label."""
 LEFT, RIGHT = "left", "right"
 BODY = "body"
@@ -33,6 +35,9 @@ _LEAD = {
     "capacitor": "M0 20H17M23 20H40M17 8V32M23 8V32",
 }
 """IEC 60617: supply, frame connection, capacitor."""
+_TERMINAL = '<circle class="paper" cx="{}" cy="20" r="4"/>'
+_THROUGH = f'<path d="M0 20H40"/>{_TERMINAL.format(8)}{_TERMINAL.format(32)}'
+"""Two terminals of a part that are always joined."""
 _LETTERS = {"live": "L", "live_2": "L2", "live_3": "L3", "neutral": "N", "earth": "PE"}
 _OPEN = {"make": "M0 20H12M28 20H40M12 20L28 10", "break": "M0 20H12M28 20H40M28 20V12M12 20L27 5"}
 _SHUT = {"make": "M0 20H12M28 20H40M12 20H28", "break": "M0 20H12M28 20H40M28 20V12M12 20L31 11"}
@@ -65,11 +70,7 @@ class _Plan:
 
 def _plan(found: Rungs, items: Mapping[str, Item]) -> _Plan:
     """Bars that overlap stand side by side before the column they serve; columns make room for them."""
-    wanted: dict[int, list[tuple[int, int, str]]] = {}
-    for net, (before, top, bottom) in _spans(found).items():
-        wanted.setdefault(before, []).append((top, bottom, f"net {net}"))
-    for key, row in found.returns.items():
-        wanted.setdefault(found.rungs[key].column + 1, []).append((found.rungs[key].row, row, key))
+    wanted, level = _bars(found)
     columns: dict[int, int] = {}
     at: dict[str, int] = {}
     x = 0
@@ -79,16 +80,27 @@ def _plan(found: Rungs, items: Mapping[str, Item]) -> _Plan:
             lane = next((k for k, end in enumerate(lanes) if end < top), len(lanes))
             lanes[lane : lane + 1] = [bottom]
             at[key] = x + 1 + lane
-        x += FREE + max(len(lanes) - 1, 0)
+        x += FREE + len(lanes) - 1 if lanes or not column else 0
         columns[column] = x
+        at |= dict.fromkeys(level.get(column, []), x)
         x += COLUMN
     nets = {int(key.removeprefix("net ")): place for key, place in at.items() if key.startswith("net ")}
-    return _Plan(
-        _row_places(found, items),
-        columns,
-        nets,
-        {key: place for key, place in at.items() if key in found.returns},
-    )
+    returns = {key: place for key, place in at.items() if key in found.returns}
+    return _Plan(_row_places(found, items), columns, nets, returns)
+
+
+def _bars(found: Rungs) -> tuple[dict[int, list[tuple[int, int, str]]], dict[int, list[str]]]:
+    """Of each column the bars before it (first row, last row, what they are), and nets that need none."""
+    bars: dict[int, list[tuple[int, int, str]]] = {}
+    level: dict[int, list[str]] = {}
+    for net, (before, top, bottom) in _spans(found).items():
+        if top == bottom:  # elements in series
+            level.setdefault(before, []).append(f"net {net}")
+        else:
+            bars.setdefault(before, []).append((top, bottom, f"net {net}"))
+    for key, row in found.returns.items():
+        bars.setdefault(found.rungs[key].column + 1, []).append((found.rungs[key].row, row, key))
+    return bars, level
 
 
 def _ends(found: Rungs) -> dict[int, list[tuple[str, str, Rung]]]:
@@ -117,11 +129,19 @@ def _spans(found: Rungs) -> dict[int, tuple[int, int, int]]:
 
 
 def _row_places(found: Rungs, items: Mapping[str, Item]) -> list[int]:
-    """The line of each row, so far below the last as the tallest label between them needs."""
+    """The line of each row: no label touches the next row's line, nor what stands there in its column."""
+    labels: dict[int, dict[int, float]] = {}
+    tops: dict[int, dict[int, float]] = {}
+    for key, rung in found.rungs.items():
+        lines = len(items[key].looks[0].label)
+        labels.setdefault(rung.row, {})[rung.column] = BELOW + LINE * lines if lines else PLAIN_ABOVE
+        above = ABOVE if rung.element.kind in ("make", "break") else PLAIN_ABOVE
+        tops.setdefault(rung.row, {})[rung.column] = above
     places = [2]
     for row in range(found.rows):
-        labels = [len(items[key].looks[0].label) for key, rung in found.rungs.items() if rung.row == row]
-        places.append(places[-1] + max(3, ceil((ABOVE + BELOW + LINE * max(labels, default=0)) / STEP)))
+        below = tops.get(row + 1, {})
+        room = [depth + APART + below.get(column, 0.0) for column, depth in labels.get(row, {}).items()]
+        places.append(places[-1] + max(3, ceil(max(room, default=0.0) / STEP)))
     return places
 
 
@@ -167,7 +187,7 @@ def _picture(machine: Machine, one: Element, closed: Mapping[tuple[str, str, str
     elif one.kind == "load":
         shape = f'<g class="load">{shown.shape if shown else ""}</g>'
     elif one.kind == "plain":
-        shape = shown.contact if shown and shown.plain else '<path d="M0 20H40"/>'
+        shape = shown.contact if shown and shown.plain else _THROUGH
     else:
         shape = _contact(one, shown.contact if shown else "", shown.plain if shown else False, closed)
     own = one.kind in ("load", "source") or not (shown and shown.letters_with_load)
