@@ -84,3 +84,8 @@ def test_what_cannot_be_told_is_refused(
     captured = capsys.readouterr()
     assert told in captured.err
     assert captured.out == ""
+
+
+def test_the_list_of_states_says_how_to_choose_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["path", "hx-vibration", "--of", "current"]) == 0
+    assert "Choose one: collaudo path hx-vibration --state heating" in capsys.readouterr().err

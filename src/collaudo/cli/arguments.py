@@ -229,7 +229,9 @@ def _measure(words: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     what = "; ".join(f"{word}: {text}" for word, (text, _) in measured.items())
     measure.add_argument("what", nargs="?", choices=tuple(measured), help=what)
     measure.add_argument(
-        "--machine", metavar="MACHINE", help="of accuracy, diagnosis (hx-vibration), loading and drawing (all)"
+        "--machine",
+        metavar="MACHINE",
+        help="of accuracy, diagnosis (hx-vibration), loading and drawing (all)",
     )
     measure.add_argument("--cases", type=_cases, metavar="N", help="of diagnosis: how many (2000)")
     measure.add_argument("--uniformly", action="store_true", help="of diagnosis: every cause as often")

@@ -167,4 +167,8 @@ def _refuse_output(output: Path, *, force: bool) -> None:
     if not output.parent.is_dir():
         raise InputError(Problem(f"there is no folder {str(output.parent)!r}", "make it first", str(output)))
     if output.suffix not in (".yaml", ".yml"):
-        raise InputError(Problem("a machine file ends in .yaml", f"name it {output.name}.yaml", str(output)))
+        raise InputError(
+            Problem(
+                "a machine file ends in .yaml", f"name it {output.with_suffix('.yaml').name}", str(output)
+            )
+        )

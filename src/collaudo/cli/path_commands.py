@@ -6,7 +6,7 @@ import argparse
 from dataclasses import asdict
 
 from collaudo.cli.diagnosis_commands import pairs
-from collaudo.cli.output import print_json
+from collaudo.cli.output import note, print_json
 from collaudo.cli.words import wrapped
 
 MATTERS = ("water", "heat", "current")
@@ -57,4 +57,5 @@ def _states(arguments: argparse.Namespace) -> int:
     width = max(len(state.state) for state in found)
     for state in found:
         print(f"{state.state:{width}}  {state.title}: {state.text}")
+    note(f"Choose one: collaudo path {arguments.machine} --state {found[0].state}")
     return 0

@@ -272,7 +272,7 @@ def parse_quantity(text: str, dimension: str) -> float:
         other = UNITS[meant[0]].dimension.replace("_", " ")
         raise QuantityError(f"{_shown(text)} is a {other} -- {remedy}")
     fault = f"the unknown unit {_shown(spelled)}" if spelled else "no unit"
-    raise QuantityError(f"{_shown(text)} has {fault} -- {remedy}")
+    raise QuantityError(f"{_shown(text.strip())} has {fault} -- {remedy}")
 
 
 def format_quantity(value_si: float, unit: str, digits: int | None = None) -> str:
