@@ -37,14 +37,17 @@ def wire_cost(mine: PortPlace, other: PortPlace, xs: Whole, ys: Whole) -> tuple[
     elif (ax, ay) == (bx, by):
         across += 2 * BEND
     else:
-        across += BEND + BACKWARD * ((dx * (ax - bx) < 0).astype(int))
-        down += BACKWARD * ((dy * (ay - by) < 0).astype(int))
+        if ax != bx:
+            across += BACKWARD * (dx * (ax - bx) < 0)
+        if ay != by:
+            down += BACKWARD * (dy * (ay - by) < 0)
+        across += BEND
     return across, down
 
 
 def _opposite(ahead: Whole, *, along: bool) -> Whole:
     """Along the way two facing ports look: dear when behind; across it: two bends unless in line."""
-    return 2 * BACKWARD * (ahead < -1).astype(int) if along else 2 * BEND * (ahead != 0).astype(int)
+    return 2 * BACKWARD * (ahead < -1) if along else 2 * BEND * (ahead != 0)
 
 
 def sheet_cost(placed: Mapping[str, Placed], joints: Sequence[Joint]) -> int:

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from collaudo.drawing.items import Text
+from collaudo.drawing.letters import text_width
 from collaudo.drawing.nets import Net, Stretch
-from collaudo.drawing.plane import Box
+from collaudo.drawing.plane import Box, around
 
 if TYPE_CHECKING:
     from collaudo.twin.snapshot import Snapshot
@@ -22,6 +23,9 @@ LEAST_G_PER_S = 0.02
 LABEL_SIZE = 11.0
 APART = 5.0
 """From a line to what is written at it."""
+
+FARTHER = (0.0, 14.0, 28.0)
+"""How much farther, where there is no room."""
 
 Points = Sequence[tuple[float, float]]
 
@@ -107,9 +111,11 @@ def flow_labels(nets: Sequence[Net], flows: Mapping[int, Flow], taken: Sequence[
         words = flows[id(stretch)].text
         if words in told:
             continue
-        for text in spots(stretch.points, words):
+        about = around(line_boxes(stretch.points)).grown(text_width(words, LABEL_SIZE) + 2 * max(FARTHER))
+        near = [box for box in busy if box.overlaps(about)]
+        for text in (spot for away in FARTHER for spot in spots(stretch.points, words, away)):
             room = text.box.grown(3.0)
-            if not any(room.overlaps(box) for box in busy):
+            if not any(room.overlaps(box) for box in near):
                 labels.append(text)
                 busy.append(text.box)
                 told.add(words)
@@ -130,19 +136,20 @@ def line_boxes(points: Points) -> list[Box]:
     ]
 
 
-def spots(points: Points, words: str) -> list[Text]:
-    """Places for a text beside the pieces of a way, the best first."""
+def spots(points: Points, words: str, away: float = 0.0) -> list[Text]:
+    """Places for a text beside the pieces of a way, the best first; all so much ``away`` from the best."""
     spots = []
     for (ax, ay), (bx, by) in sorted(itertools.pairwise(points), key=lambda p: -_length(p)):
         for share in (0.5, 0.3, 0.7, 0.15, 0.85):
             x, y = ax + share * (bx - ax), ay + share * (by - ay)
             if ay == by:
                 spots += [
-                    Text(words, x, y + dy, "middle", "label flow", LABEL_SIZE) for dy in (-APART - 3, 14.0)
+                    Text(words, x, y + dy, "middle", "label flow", LABEL_SIZE)
+                    for dy in (-APART - 3 - away, 14.0 + away)
                 ]
             else:
                 spots += [
                     Text(words, x + dx, y + 4, anchor, "label flow", LABEL_SIZE)
-                    for dx, anchor in ((APART + 3, "start"), (-APART - 3, "end"))
+                    for dx, anchor in ((APART + 3 + away, "start"), (-APART - 3 - away, "end"))
                 ]
     return spots

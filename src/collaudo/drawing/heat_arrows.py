@@ -124,14 +124,13 @@ def _into_room(giver: str, box: Box, amount: str, busy: Sequence[Box]) -> HeatAr
 
 def _written(way: tuple[str, str], box: Box, amount: str, busy: Sequence[Box]) -> HeatArrow | None:
     """In words near a box where there is no room for an arrow, or nothing that one could follow."""
-    for away in range(5, 80, 15):
+    for away in range(5, 140, 15):
         giver = f"{spoken(way[0])} " if away > NEAR else ""
         words = f"{giver}→ {spoken(way[1])} {amount}".rstrip()
-        for x, y, side in _edges(box):
-            dx, dy = AWAY[side]
+        for x, y, side in _edges(box.grown(away)):
             anchor = {"E": "start", "W": "end"}.get(side, "middle")
             below = {"N": 0.0, "S": 9.0}.get(side, 4.0)
-            text = Text(words, x + away * dx, y + away * dy + below, anchor, "label flow", LABEL_SIZE)
+            text = Text(words, x, y + below, anchor, "label flow", LABEL_SIZE)
             if not any(text.box.grown(2.0).overlaps(other) for other in busy):
                 return HeatArrow(*way, (), "", text)
     return None

@@ -202,22 +202,17 @@ class Search:
         return best[0]
 
     def _taken(self) -> _Taken:
-        rows = []
         leads: dict[tuple[int, int], tuple[str, str]] = {}
         for key, placed in self.placed.items():
-            for at, box in enumerate(placed.boxes):
-                gap = self.gap * STEP - 1.0 if at == 0 else LABEL_GAP
-                rows.append((box.left, box.top, box.right, box.bottom, gap))
             for point, port in placed.leads.items():
                 leads[point] = key, port
-        boxes = np.array(rows, dtype=float).reshape(-1, 5)
+        gap = self.gap * STEP - 1.0
+        symbols = [(*one.edges[0], gap) for one in self.placed.values()]
+        labels = [(*edge, LABEL_GAP) for one in self.placed.values() for edge in one.edges[1:]]
         lines = [(line.left, line.top, line.right, line.bottom, LABEL_GAP) for line in self.lines]
-        return _Taken(
-            boxes,
-            np.array([*rows, *lines], dtype=float).reshape(-1, 5),
-            leads,
-            STEP * np.array(list(leads), dtype=float).reshape(-1, 2),
-        )
+        every = np.array([*symbols, *labels, *lines], dtype=float).reshape(-1, 5)
+        points = STEP * np.array(list(leads), dtype=float).reshape(-1, 2)
+        return _Taken(every[: len(symbols) + len(labels)], every, leads, points)
 
     def _best(
         self, item: Item, links: list[Link], span: tuple[Whole, Whole], taken: _Taken
@@ -226,8 +221,12 @@ class Search:
         xs, ys = span
         found: list[tuple[int, int, Placed]] = []
         masks: dict[Box, Mask] = {}
+        ways: dict[int, Whole] = {}
         for order, look in enumerate(item.looks):
-            total = self.total(item, look, links, span)
+            key = id(look.ports)  # looks that differ in their label alone share their ports
+            if key not in ways:
+                ways[key] = self.total(item, look, links, span)
+            total = ways[key] + 2 * look.dislike
             if found and total.min() >= min(cost for cost, _, _ in found):
                 continue  # not even its best place is better than one found before
             for at, box in enumerate(look.boxes):
@@ -248,7 +247,7 @@ class Search:
         return cost, placed
 
     def total(self, item: Item, look: Look, links: list[Link], span: tuple[Whole, Whole]) -> Whole:
-        """What an item costs at each place of a window, standing in one way."""
+        """What an item's lines cost at each place of a window, standing in one way."""
         xs, ys = span
         across, down = np.zeros(len(xs), dtype=int), np.zeros(len(ys), dtype=int)
         for port, other, its_port, weight in links:
@@ -258,7 +257,7 @@ class Search:
         if not links:
             across, down = np.abs(xs - xs[len(xs) // 2]), np.abs(ys - ys[len(ys) // 2])
         across, down = across - item.pull[0] * xs, down - item.pull[1] * ys
-        return across[np.newaxis, :] + down[:, np.newaxis] + 2 * look.dislike
+        return across[np.newaxis, :] + down[:, np.newaxis]
 
     def _blocks(self, mine: Placed, taken: _Taken) -> bool:
         """Whether some port's way out would be shut, here or at what has a place."""
@@ -266,7 +265,7 @@ class Search:
             if (mine.leads[at], *taken.leads[at]) not in self.pairs[mine.item.key]:
                 return True
         leads = STEP * np.array(list(mine.leads), dtype=float).reshape(-1, 2)
-        boxes = np.array([(box.left, box.top, box.right, box.bottom) for box in mine.boxes])
+        boxes = np.array(mine.edges)
         return _inside(leads, taken.boxes) or _inside(taken.points, boxes)
 
 

@@ -21,13 +21,24 @@ class Placed:
 
     def port(self, key: str) -> PortPlace:
         """Where a port lies on the sheet, in steps."""
-        place = self.look.ports[key]
-        return PortPlace(self.x + round(place.x / STEP), self.y + round(place.y / STEP), place.side)
+        return self._ports[key]
+
+    @cached_property
+    def _ports(self) -> dict[str, PortPlace]:
+        return {
+            key: PortPlace(self.x + round(place.x / STEP), self.y + round(place.y / STEP), place.side)
+            for key, place in self.look.ports.items()
+        }
 
     @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """What it covers, in units: the symbol first, then its label."""
         return tuple(box.moved(self.x * STEP, self.y * STEP) for box in self.look.boxes)
+
+    @cached_property
+    def edges(self) -> list[tuple[float, float, float, float]]:
+        """The same as left, top, right and bottom."""
+        return [(box.left, box.top, box.right, box.bottom) for box in self.boxes]
 
     @cached_property
     def leads(self) -> dict[tuple[int, int], str]:

@@ -109,7 +109,7 @@ class _Tidy(Search):
     def total(self, item: Item, look: Look, links: list[Link], span: tuple[Whole, Whole]) -> Whole:
         """What the real ways cost from each place of a window."""
         xs, ys = span
-        total = 2 * look.dislike - item.pull[0] * xs[np.newaxis, :] - item.pull[1] * ys[:, np.newaxis]
+        total = -item.pull[0] * xs[np.newaxis, :] - item.pull[1] * ys[:, np.newaxis]
         for port, other, its_port, weight in links:
             place = look.ports[port]
             dx, dy = AWAY[place.side]
