@@ -72,6 +72,9 @@ _WATCHES = {
 PRESSURE_SCALE_PA = 1.0e5
 TEMPERATURE_SCALE_K = 100.0
 LOOP_SCALE_KG_PER_S = 1.0e-1
+# How much more a full vessel's pressure may miss for each unit it stands above the room. All of it saves one
+# step in seven, but the books of energy of a day then miss 2e-5 instead of 1e-5.
+TOLERANCE_BY_PRESSURE = 0.05
 HAND_SCALE = 1.0
 
 
@@ -230,7 +233,7 @@ class _Assembler:
             "zone_pressure": 0.0,
             "zone_level": 0.0,
             "zone_heat": 0.0,
-            "zone_scale_by_pressure": 1000.0 * compliance if water is None else 0.0,
+            "zone_scale_by_pressure": TOLERANCE_BY_PRESSURE * 1000.0 * compliance if water is None else 0.0,
         }
 
     @staticmethod
