@@ -1,31 +1,12 @@
-"""Loading a machine is quick and brings in neither compiler nor kernel."""
+"""Loading a machine brings in neither compiler nor kernel, and is measured by a command."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 
-import pytest
-
-from collaudo.bench.loading import ALLOWED_ms, measure_loading
-from collaudo.machine.load import find_machine, library_ids
-
-
-def least_ms(work: Callable[[], object]) -> float:
-    """Processor time of the best of nine."""
-    times = []
-    for _ in range(9):
-        begun = time.process_time()
-        work()
-        times.append(time.process_time() - begun)
-    return 1000.0 * min(times)
-
-
-@pytest.mark.parametrize("machine_id", library_ids())
-def test_a_machine_of_the_library_loads_within_fifty_milliseconds(machine_id: str) -> None:
-    assert least_ms(lambda: find_machine(machine_id)) < ALLOWED_ms
+from collaudo.bench.loading import measure_loading
+from collaudo.machine.load import library_ids
 
 
 def test_loading_imports_neither_compiler_nor_kernel_nor_numpy() -> None:
