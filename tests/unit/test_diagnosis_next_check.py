@@ -237,7 +237,7 @@ def test_sixteen_checks_and_thirty_causes_take_less_than_150_milliseconds() -> N
     ranking = rank(signatures, surrogate, findings)
     times = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         assert len(next_checks(signatures, surrogate, ranking, findings)) >= 16
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.150

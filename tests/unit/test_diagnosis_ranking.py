@@ -342,7 +342,7 @@ def test_ranking_thirty_causes_by_fifteen_findings_takes_less_than_sixty_millise
     findings = [Finding(f"k.{r}", float(signatures.number[4, 3, r])) for r in range(15)]
     times = []
     for _ in range(9):
-        start = time.perf_counter()
+        start = time.process_time()
         assert len(rank(signatures, surrogate, findings).findings) == 15
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.060

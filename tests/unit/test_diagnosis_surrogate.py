@@ -179,6 +179,6 @@ def test_fitting_a_large_set_takes_less_than_three_seconds() -> None:
         random.standard_normal((causes, machines, readings)),
         np.full((causes, machines, readings), -1, dtype=np.int8),
     )
-    start = time.perf_counter()
+    start = time.process_time()
     fit_surrogate(large)
-    assert time.perf_counter() - start < 3.0
+    assert time.process_time() - start < 3.0
