@@ -54,6 +54,8 @@ class Layout:
 # What a hose gives under pressure [m3/(Pa m3)], and the least volume and compliance of a junction: fittings,
 # a few drops of water, its own compressibility.
 HOSE_COMPLIANCE_PER_PA = 1.0e-8
+JUNCTION = "junction of "
+"""How the names of junctions begin."""
 JUNCTION_VOLUME_M3 = 1.5e-6
 JUNCTION_COMPLIANCE = 4.0e-14
 
@@ -141,7 +143,7 @@ def _junction(layout: Layout, bare: list[str], fixed: list[Line], lines: list[Li
     for port in bare:
         extra = circuit.bare_volumes.get(port, (0.0, 0.0))
         volume, compliance = volume + extra[0], compliance + extra[1]
-    name = f"junction of {min(bare)}"
+    name = f"{JUNCTION}{min(bare)}"
     circuit.vessels[name] = Vessel(name, [Cell("water", volume)], [], compliance, 1e-3)
     for port in bare:
         layout.place[port] = VesselPort(name, 0, 0.5)
