@@ -230,8 +230,8 @@ class _Assembler:
             "zone_pressure": 0.0,
             "zone_level": 0.0,
             "zone_heat": 0.0,
-            # What fittings and hoses hold may miss as much again for each bar it stands under: one step in ten
-            # is saved. Of vessels that are heated the books of energy would miss more than they may.
+            # What fittings and hoses hold may miss as much again for each bar it stands under: that saves
+            # one step in ten. Of heated vessels the books of energy would miss more than they may.
             "zone_scale_by_pressure": 1000.0 * compliance if zone.name.startswith(JUNCTION) else 0.0,
         }
 

@@ -51,11 +51,12 @@ class Layout:
     legs: list[Line] = field(default_factory=list)
 
 
+JUNCTION = "junction of "
+"""How the names of junctions begin."""
+
 # What a hose gives under pressure [m3/(Pa m3)], and the least volume and compliance of a junction: fittings,
 # a few drops of water, its own compressibility.
 HOSE_COMPLIANCE_PER_PA = 1.0e-8
-JUNCTION = "junction of "
-"""How the names of junctions begin."""
 JUNCTION_VOLUME_M3 = 1.5e-6
 JUNCTION_COMPLIANCE = 4.0e-14
 

@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from collaudo.parts.circuit import Command, Member
-from collaudo.twin.layout import Chain, Layout, Line
+from collaudo.twin.layout import JUNCTION, Chain, Layout, Line
 from collaudo.twin.run import Run
 
-JOINT = "junction of "
+JOINT = JUNCTION
 """Beginning of the names that `collaudo.twin.layout` gives joints."""
 
 
