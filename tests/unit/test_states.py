@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from collaudo.bench import states
-from collaudo.bench.states import operations_into, site_from, snapshot_of, states_of
+from collaudo.bench.states import operations_into, snapshot_of, states_of
 from collaudo.errors import InputError, UnknownNameError
 from collaudo.machine.load import find_machine
+from collaudo.machine.site import site_from
 from collaudo.twin.operations import Change, Move, Wait
 
 

@@ -25,9 +25,7 @@ from collaudo.current.network import Condition, Network, loads_that_act, network
 from collaudo.errors import InputError, Problem, QuantityError, unknown_name
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
-from collaudo.machine.site import home_site, read_site
-from collaudo.machine.source import Node, Problems, plain_scalar
-from collaudo.parts.circuit import Site
+from collaudo.machine.site import site_from
 from collaudo.quantities.units import parse_quantity
 
 _POSITIONS = {"open": False, "closed": True}
@@ -125,7 +123,7 @@ def measure_current(
                 "something was seen, and nothing is looked for", "name the dead load it was seen of (find)"
             )
         )
-    place = _site(found, site or {})
+    place = site_from(site or {}, found)
     how = _condition(found, condition or {}, lifted, leak or {})
     network = network_of(found, how, place)
     dead = network_of(found, replace(how, plugged=False), place)
@@ -253,19 +251,3 @@ def _number(key: str, word: str, low: float, high: float) -> float:
             Problem(f"{key}={word[:40]} cannot be used", f"write a number from {low:g} to {high:g}")
         )
     return value
-
-
-def _site(machine: Machine, given: Mapping[str, str]) -> Site:
-    problems = Problems()
-    nodes = {key: _node(key, text) for key, text in given.items()}
-    fields = read_site(Node(nodes, 0, "--site"), problems)
-    problems.raise_if_any(InputError)
-    return home_site(machine, fields)
-
-
-def _node(key: str, text: str) -> Node:
-    try:
-        return Node(plain_scalar(text), 0, "--site")
-    except ValueError as fault:
-        message, remedy = fault.args
-        raise InputError(Problem(f"{key}: {message}", remedy, "--site")) from None

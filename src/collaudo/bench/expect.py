@@ -15,9 +15,8 @@ from collaudo.diagnosis.prediction import Prediction, predict, reading_variance,
 from collaudo.diagnosis.signature_set import NO_FAULT, CheckInfo, Floats, ReadingInfo, SignatureSet
 from collaudo.diagnosis.surrogate import Surrogate, load_with_surrogate
 from collaudo.diagnosis.transform import backward
-from collaudo.errors import InputError, Problem
 from collaudo.machine.site import KEYS
-from collaudo.machine.source import Node, plain_scalar
+from collaudo.machine.source import Node, option_node, plain_scalar
 from collaudo.quantities.units import split_suffix
 
 NINETY_PERCENT_SD = 1.645
@@ -126,18 +125,11 @@ def _case(
     given = {name: values for name, values in (("site", site), ("settings", settings)) if values}
     options = {"site": "--site", "settings": "--setting"}
     top = {
-        name: Node({key: _node(options[name], key, text) for key, text in values.items()}, 0, options[name])
+        name: Node({key: option_node(option, key, text) for key, text in values.items()}, 0, option)
         for name, values in given.items()
+        for option in [options[name]]
     }
     return read_case(Node({"machine": Node(machine, 0), **top}, 0), machine, Vocabulary.of(signatures))
-
-
-def _node(option: str, key: str, text: str) -> Node:
-    try:
-        return Node(plain_scalar(text), 0, option)
-    except ValueError as fault:
-        message, remedy = fault.args
-        raise InputError(Problem(f"{key}: {message}", remedy, option)) from None
 
 
 def _counts(machine: str, signatures: SignatureSet, key: str, text: str) -> bool:

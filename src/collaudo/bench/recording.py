@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from collaudo.bench.events import Event, events_of
 from collaudo.bench.handle import Machine
-from collaudo.bench.states import site_from
 from collaudo.errors import unknown_name
-from collaudo.machine.site import KEYS
+from collaudo.machine.site import KEYS, site_from
 from collaudo.machine.writer import dump
 from collaudo.parts.circuit import Site
 from collaudo.quantities.units import from_si

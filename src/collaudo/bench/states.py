@@ -18,14 +18,13 @@ from typing import TYPE_CHECKING
 from collaudo.checks.files import library_file
 from collaudo.checks.roles import bind_roles
 from collaudo.compiled import cache_folder
-from collaudo.errors import CatalogueError, InputError, Problem, unknown_name
+from collaudo.errors import CatalogueError, unknown_name
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
-from collaudo.machine.site import KEYS, home_site, read_site
+from collaudo.machine.site import site_from
 from collaudo.machine.source import (
     Node,
     Problems,
-    plain_scalar,
     read_source,
     take_list,
     take_mapping,
@@ -149,23 +148,6 @@ def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, st
     found = snapshot(run, state, built)
     _write(file, found)
     return found
-
-
-def site_from(given: Mapping[str, str], built: Machine) -> Site:
-    """Where ``built`` stands with options ``{"altitude_m": "900"}``; `InputError` where these cannot be."""
-    problems = Problems()
-    nodes = {}
-    for key, text in given.items():
-        if key not in KEYS:
-            raise unknown_name("key of a site", key[:60], KEYS)
-        try:
-            nodes[key] = Node(plain_scalar(text), 0, "--site")
-        except ValueError as fault:
-            message, remedy = fault.args
-            raise InputError(Problem(f"{key}: {message}", remedy, "--site")) from None
-    fields = read_site(Node(nodes, 0, "--site"), problems)
-    problems.raise_if_any(InputError)
-    return home_site(built, fields)
 
 
 # --- what is kept ---------------------------------------------------------------------------------------

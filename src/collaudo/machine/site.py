@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from collaudo.errors import InputError, unknown_name
 from collaudo.fluid.atmosphere import standard_pressure_Pa
 from collaudo.machine.model import Machine
-from collaudo.machine.source import Node, Problems, take_mapping, take_number
+from collaudo.machine.source import Node, Problems, option_node, take_mapping, take_number
 from collaudo.parts.circuit import Site
 from collaudo.parts.mains import Mains
 from collaudo.quantities.units import to_si
@@ -48,3 +49,16 @@ def read_site(node: Node, problems: Problems) -> dict[str, float]:
         in_si = to_si(value, unit) if unit else value
         found[field] = standard_pressure_Pa(value) if key == "altitude_m" else in_si
     return found
+
+
+def site_from(given: Mapping[str, str], built: Machine) -> Site:
+    """Where ``built`` stands with options ``{"altitude_m": "900"}``; `InputError` where these cannot be."""
+    problems = Problems()
+    nodes = {}
+    for key, text in given.items():
+        if key not in KEYS:
+            raise unknown_name("key of a site", key[:60], KEYS)
+        nodes[key] = option_node("--site", key, text)
+    fields = read_site(Node(nodes, 0, "--site"), problems)
+    problems.raise_if_any(InputError)
+    return home_site(built, fields)

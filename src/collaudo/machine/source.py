@@ -383,3 +383,12 @@ def _kind(node: Node) -> str:
     if isinstance(value, str):
         return f"the text {value[:40]!r}"
     return str(value).lower() if isinstance(value, bool) else f"the number {value}"
+
+
+def option_node(option: str, key: str, text: str) -> Node:
+    """The value of ``--option key=text`` as a file would hold it; `InputError` where no file could."""
+    try:
+        return Node(plain_scalar(text), 0, option)
+    except ValueError as fault:
+        message, remedy = fault.args
+        raise InputError(Problem(f"{key}: {message}", remedy, option)) from None

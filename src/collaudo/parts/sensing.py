@@ -8,9 +8,12 @@ sensor changes numbers and never the structure.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from math import inf
+from typing import ClassVar
 
 from collaudo.parts.circuit import Circuit, Device, Lag, Regulator
+from collaudo.parts.part import Part, choice, quantity, reference
 
 FELT = (
     "boiler",
@@ -62,3 +65,34 @@ def _moved(device: Device, shift_K: float) -> Device:
 
 def _shift(circuit: Circuit, sensor: str) -> float:
     return next((lag.shift_K for lag in circuit.lags if lag.part == sensor), 0.0)
+
+
+@dataclass(frozen=True)
+class Sensor(Part):
+    """What every sensor of temperature has: a place it feels, a lag, an error, two terminals."""
+
+    customer = "tells the machine how hot the water is"
+    fails = "drifts, and the coffee is too hot or too cold; or breaks, and heating stops"
+    terminals: ClassVar[tuple[str, ...]] = ("a", "b")
+    open_terminals: ClassVar[tuple[str, ...]] = ("a", "b")
+    feels: str = reference("brew_boiler", FELT, "part whose temperature it feels")
+    at_place: str = choice("wall", PLACES, "on its metal, or in the lower or upper water of a boiler")
+    lag_s: float = quantity(5.0, 0.2, 120.0, "time constant in its pocket; longer when it sits loose or dry")
+    offset_K: float = quantity(0.0, -40.0, 40.0, "what it reads above the truth")
+    state: str = choice("sound", ("sound", "open", "shorted"), "what is wrong with it or its lead")
+
+    def describe(self, circuit: Circuit) -> None:
+        """A lag; what it reads beyond the truth moves the thresholds of its controller."""
+        shift = SHIFTS[self.state] + self.offset_K
+        place = place_of(self.feels, self.at_place)
+        add_sensor(circuit, Lag(self.name, "temperature", place, self.lag_s, shift))
+
+    def resistance_ohm(self, temperature_K: float) -> float:
+        """What an ohmmeter reads at its terminals, unplugged from its controller, at a temperature [K]."""
+        if self.state != "sound":
+            return inf if self.state == "open" else 0.0
+        return self.sound_ohm(temperature_K + self.offset_K)
+
+    def sound_ohm(self, temperature_K: float) -> float:
+        """Resistance of a sound one at a temperature [K], by its own law."""
+        raise NotImplementedError
