@@ -99,13 +99,6 @@ def _last_above(series: Series, level: float, a: float, b: float) -> float:
     return float(time_s[above[-1]]) - a if above.size else math.nan
 
 
-def _ohm(scene: Scene, place: str) -> float:
-    """Resistance of a heater; of an element with legs that of all of them side by side."""
-    legs = scene.run.assembly.names.heaters[scene.name(place)]
-    heater = scene.run.tables.heater
-    return float(1.0 / sum(1.0 / heater[leg].ohm for leg in legs))
-
-
 def _field(scene: Scene, place: str) -> float:
     return float(scene.run.machine.value(scene.name(place)))
 
