@@ -21,7 +21,9 @@ spreads:
 
 def test_a_machines_own_spread_takes_the_place_of_the_librarys() -> None:
     machine = read_machine(OWN)
-    found = {spread.target: spread for spread in spreads_of(machine, bind_roles(machine))}
+    spreads = spreads_of(machine, bind_roles(machine))
+    found = {spread.target: spread for spread in spreads}
+    assert len(found) == len(spreads)
     assert (found["boiler.shell_kg"].way, found["boiler.shell_kg"].amount) == ("sd", 0.5)
 
 
