@@ -1,0 +1,66 @@
+"""The whole of the bench in the browser, put together."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import import_module
+from pkgutil import iter_modules
+
+from fastapi import APIRouter, Depends, FastAPI
+
+import collaudo
+import collaudo.web.http_api
+import collaudo.web.pages
+from collaudo.web.asking.faults import tell_faults
+from collaudo.web.asking.files import KeptFiles
+from collaudo.web.guard.door import Door, DoorGuard
+from collaudo.web.guard.headers import SafeHeaders
+from collaudo.web.guard.origin import OriginGuard
+from collaudo.web.guard.tokens import FormTokens, own_form
+from collaudo.web.options import Options
+from collaudo.web.upkeep import Upkeep
+
+ABOUT = (
+    "What the bench in the browser can do, for other programs. What changes something needs the form token: "
+    "ask `/api/token`, then send the cookie back with the header `X-Form-Token`. The name of every quantity "
+    "ends in its unit. Faults come as `problems`: what is wrong, where, what would be right."
+)
+
+
+def make_application(options: Options) -> FastAPI:
+    """The application: every module of `pages` and `http_api` brings the routes in its ``router``."""
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        async with app.state.upkeep:
+            yield
+
+    app = FastAPI(
+        title="collaudo",
+        summary="A twin of the espresso machine on the bench, and the diagnosis built on it",
+        description=ABOUT,
+        version=collaudo.__version__,
+        lifespan=life,
+        dependencies=[Depends(own_form)],
+        docs_url=None,  # both pages would fetch their scripts from elsewhere
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        max_body_size=options.allowed_bytes,
+    )
+    app.state.options = options
+    app.state.door = Door(options.pass_phrase)
+    app.state.upkeep = Upkeep(options)
+    for package in (collaudo.web.http_api, collaudo.web.pages):
+        for module in iter_modules(package.__path__, f"{package.__name__}."):
+            router = getattr(import_module(module.name), "router", None)
+            if isinstance(router, APIRouter):
+                app.include_router(router)
+    app.mount("/static", KeptFiles())
+    tell_faults(app)
+    # The last one added is the first to be asked.
+    app.add_middleware(FormTokens)
+    app.add_middleware(DoorGuard, door=app.state.door)
+    app.add_middleware(OriginGuard, hosts=options.hosts)
+    app.add_middleware(SafeHeaders)
+    return app

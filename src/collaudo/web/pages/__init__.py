@@ -1,0 +1,1 @@
+"""One module for each page of the bench; each brings its routes in ``router``."""
