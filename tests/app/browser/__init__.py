@@ -1,0 +1,1 @@
+"""What is seen and touched: the bench in a real browser, against a real server."""
