@@ -10,6 +10,7 @@ import fluids
 import numpy as np
 import pytest
 
+from collaudo.errors import UnknownNameError
 from collaudo.machine.load import find_machine
 from collaudo.parts.circuit import Site
 from collaudo.twin.audit import balances
@@ -316,3 +317,90 @@ def test_207_V_keeps_the_element_on_longer_and_the_boiler_as_hot() -> None:
     # The boiler loses the same heat, so the share of time is as 1 / 0.81; cycles are counted to some 2 %.
     assert share_on(low) / share_on(rated) == pytest.approx(1.0 / 0.81, rel=0.02)
     assert last(low, "temperature group") == pytest.approx(last(rated, "temperature group"), abs=0.2)
+
+
+def brewed() -> Run:
+    run = Run.of(find_machine("hx-vibration"))
+    run.set_input("power", 1.0)
+    run.advance(900.0)
+    run.set_input("lever", 1.0)
+    run.advance(20.0)
+    run.set_input("lever", 0.0)
+    run.advance(30.0)
+    return run
+
+
+def test_what_is_poured_out_is_taken_out_of_the_books() -> None:
+    run = brewed()
+    assert last(run, "mass cup") > 10.0
+    before = balances(run)
+    for part in ("tray", "cup", "tank"):
+        run.pour_out(part)
+    run.advance(0.0)
+    for part in ("tray", "cup", "tank"):
+        assert last(run, f"mass {part}") == 0.0
+    run.fill_up("tank")
+    run.advance(60.0)
+    after = balances(run)
+    assert after["water"] < 1e-9
+    assert after["air"] < 1e-9
+    assert after["energy"] < max(1e-5, 2.0 * before["energy"])
+
+
+def test_a_jug_poured_out_is_filled_with_fresh_milk() -> None:
+    machine = find_machine("hx-vibration").with_fields({"room.contents": "milk", "room.milk_ml": 200.0})
+    run = Run.of(machine)
+    run.set_input("power", 1.0)
+    run.advance(1500.0)
+    run.set_input("steam_tap", 1.0)
+    run.advance(20.0)
+    run.set_input("steam_tap", 0.0)
+    assert last(run, "temperature room") > 20.0
+    run.pour_out("room")
+    run.advance(0.0)
+    assert last(run, "mass room") == pytest.approx(206.0, abs=0.1)
+    assert last(run, "temperature room") == pytest.approx(5.0, abs=0.05)
+    assert balances(run)["water"] < 1e-9
+
+
+def test_only_what_is_open_can_be_poured_out() -> None:
+    run = Run.of(find_machine("hx-rotary"))
+    for part in ("boiler", "water_line", "kettle"):
+        with pytest.raises(UnknownNameError, match="thing to pour out"):
+            run.pour_out(part)
+
+
+def test_a_run_that_forgets_goes_on_as_one_that_does_not() -> None:
+    whole, forgetful = brewed(), brewed()
+    forgetful.forget()
+    assert not forgetful.frames
+    assert not forgetful.events
+    for run in (whole, forgetful):
+        run.advance(200.0)
+    assert np.array_equal(whole.y, forgetful.y)
+    assert forgetful.events == [event for event in whole.events if event[0] > 950.0]
+    assert np.array_equal(forgetful.row, whole.frames[-1][-1])
+
+
+def test_a_moment_from_before_the_forgetting_can_be_gone_back_to() -> None:
+    run = brewed()
+    early = run.save()
+    run.forget()
+    run.advance(30.0)
+    late = run.save()
+    kept = len(run.frames)
+    run.advance(30.0)
+    run.restore(late)
+    assert len(run.frames) == kept
+    assert np.array_equal(run.y, late.y)
+    run.restore(early)
+    assert not run.frames
+    assert np.array_equal(run.y, early.y)
+
+
+def test_changes_made_for_hours_are_not_all_kept() -> None:
+    run = Run.of(find_machine("hx-vibration"))
+    for n in range(200):
+        run.change({"portafilter.holds": ("puck", "blind")[n % 2]})
+    assert len(run._changed) <= 64
+    assert run.machine.value("portafilter.holds") == "blind"

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from collaudo.compiled import compiled_by_one
 from collaudo.errors import RunError, unknown_name
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine
 from collaudo.machine.site import home_site
 from collaudo.parts.circuit import Site
@@ -27,6 +28,8 @@ DEFAULT_RTOL = 1e-3
 # Few enough to stay in the processor's cache.
 _FRAMES = 256
 _EVENTS = 512
+_CHANGES_KEPT = 64
+"""Tables of changed machines that are kept; checks change to and fro between far fewer."""
 SHORT_CIRCUIT = "short circuit"
 """Name of the event: two conductors of the mains meet, the fuse before the machine blows."""
 
@@ -133,6 +136,11 @@ class Run:
         self.y = self.assembly.start.copy()
         self.clock = np.array([0.0, 1e-3, 1.0, 0.0, 1.0])
         self._buffer: Floats | None = None
+        self.row: Floats = np.zeros(0)
+        """The latest moment as frames keep it, `collaudo.twin.kernel.frames`; the next `advance` overwrites
+        it."""
+        self._forgotten = [0, 0]
+        """Frames and events that were kept once."""
         self._event_buffer = np.zeros((_EVENTS, 3))
         self.opening_books = stores(self, self.y)
         self._changed: dict[
@@ -205,6 +213,8 @@ class Run:
         if key not in self._changed:
             machine = self.machine.with_fields(changes)
             tables = build(machine, self.assembly.site, self.assembly.cell_factor).tables
+            while len(self._changed) >= _CHANGES_KEPT:
+                del self._changed[next(iter(self._changed))]
             # The machine before is kept too, or another could come to have its id.
             self._changed[key] = (self.machine, machine, tables)
         return self._changed[key][1:]
@@ -213,18 +223,43 @@ class Run:
         """Pour water into a tank, as warm as what is in it, up to what its part declares."""
         zone = self.tables.zone[self.assembly.names.zones[tank]]
         declared_kg = 1e-3 * float(self.machine.value(f"{tank}.water_l")) * 998.0
-        before = stores(self, self.y)
         held_kg = self.y[zone.mass] + zone.mass_reference
         if held_kg < declared_kg:
             # As warm as what is in it; an empty tank is filled with water as warm as the room.
             room_J = zone.heat * (self.assembly.site.room_K - 273.15)
             warm_J = self.y[zone.energy] / held_kg if held_kg > 1e-3 else room_J
-            self.y[zone.mass] = declared_kg - zone.mass_reference
-            self.y[zone.energy] = warm_J * declared_kg
+            self._put_into(tank, declared_kg, warm_J * declared_kg)
+
+    def pour_out(self, receiver: str) -> None:
+        """Empty a cup, a tray, a tank or any other open thing by hand; a jug for milk is then filled anew."""
+        zones = self.assembly.names.zones
+        open_ones = [name for name, z in zones.items() if self.tables.zone[z].heat > 0.0]
+        if receiver not in open_ones:
+            raise unknown_name("thing to pour out", receiver[:60], open_ones)
+        anew = described(self.machine, self.assembly.site).reservoirs[receiver]
+        jug = getattr(self.machine.parts[receiver], "contents", "nothing") == "milk"
+        water_kg = anew.water_kg if jug else 0.0
+        heat = float(self.tables.zone[zones[receiver]].heat)
+        self._put_into(receiver, water_kg, heat * (anew.temperature_K - 273.15) * water_kg)
+
+    def _put_into(self, reservoir: str, water_kg: float, energy_J: float) -> None:
+        """A hand leaves so much in a tank or receiver; the books are opened anew with it."""
+        zone = self.tables.zone[self.assembly.names.zones[reservoir]]
+        before = stores(self, self.y)
+        self.y[zone.mass] = water_kg - zone.mass_reference
+        self.y[zone.energy] = energy_J
         after = stores(self, self.y)
         for name in self.opening_books:
             self.opening_books[name] += after[name] - before[name]
         self.clock[2] = 1.0
+
+    def forget(self) -> None:
+        """Forget frames and events kept up to now, as a run that goes on for hours must; `restore` still
+        goes back to moments saved before."""
+        self._forgotten[0] += len(self.frames)
+        self._forgotten[1] += len(self.events)
+        self.frames.clear()
+        self.events.clear()
 
     def _take_over(self, tables: k.Tables) -> None:
         masses = self.tables.zone.mass_reference.copy()
@@ -256,6 +291,7 @@ class Run:
                     counts,
                 )
             self.wall_s += time.perf_counter() - begin
+            self.row = self._buffer[int(counts[0]) - 1]
             self.steps += int(counts[2])
             self.rejected += int(counts[3])
             if self.keep:
@@ -294,14 +330,15 @@ class Run:
             tuple(a.copy() for a in self.tables),
             self.work.rate.copy(),
             {name: books.copy() for name, books in self.opening_books.items()},
-            len(self.frames),
-            len(self.events),
+            self._forgotten[0] + len(self.frames),
+            self._forgotten[1] + len(self.events),
             self.machine,
         )
 
     def restore(self, moment: Moment) -> None:
         """Back to a saved moment; what was recorded since is forgotten."""
-        del self.frames[moment.frames :], self.events[moment.events :]
+        del self.frames[max(moment.frames - self._forgotten[0], 0) :]
+        del self.events[max(moment.events - self._forgotten[1], 0) :]
         self.machine = moment.machine
         self.work.rate[:] = moment.rate
         self.opening_books = {name: books.copy() for name, books in moment.books.items()}
