@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Everything from a fresh copy to a running tool, in one command.
 
-    python3 start.py             set up, then run the demonstration
+    python3 start.py             set up, then open the bench in the browser with a demonstration machine
     python3 start.py test ...    set up, then check and test the project; the rest goes to pytest
 
 Needs only a Python of the range below; any other Python from 3.6 on may start this file and looks for a
@@ -302,12 +302,14 @@ def explain_os_error(error: OSError) -> str:
 # --- the two jobs ---------------------------------------------------------------------------------------
 
 
-def demonstrate(python: Python) -> int:
-    """The main job on the demonstration machine."""
-    code = run(python.command + ["-m", "collaudo.cli.main", "demo"])
-    if code == 0:
-        say("\nThe tool itself: " + os.path.join(os.path.dirname(venv_command()[0]), "collaudo") + " --help")
-    return code
+def open_bench(python: Python) -> int:
+    """The main job: the bench in the browser, at the demonstration machine and its findings."""
+    say("The bench opens in the browser, with a demonstration machine and its findings.")
+    say("The first time it gets its twin ready beside that, for some minutes.")
+    try:
+        return run(python.command + ["-m", "collaudo", "serve", "--at", "/demo"])
+    except KeyboardInterrupt:
+        return 0  # how the bench is closed
 
 
 def compile_once(python: Python) -> int:
@@ -352,7 +354,7 @@ def work(arguments: Sequence[str]) -> int:
         return 0 if arguments[0] in ("-h", "--help") else 2
     python = make_venv()
     install(python, for_tests=bool(arguments))
-    return check_and_test(python, arguments[1:]) if arguments else demonstrate(python)
+    return check_and_test(python, arguments[1:]) if arguments else open_bench(python)
 
 
 def main(arguments: Sequence[str]) -> int:

@@ -197,7 +197,7 @@ def test_the_first_run_sets_up_and_the_second_only_runs(
     wheels_only = "-m pip install --only-binary :all: -c constraints.txt "
     assert tools == wheels_only + "hatchling editables"
     assert whole == wheels_only + "--no-build-isolation -e ."
-    assert demo == "-m collaudo.cli.main demo"
+    assert demo == "-m collaudo serve --at /demo"
     assert start.main([]) == 0
     assert calls(project) == [demo]
 
@@ -210,7 +210,7 @@ def test_a_change_installs_again_but_keeps_the_environment(project: Path, change
     with (project / changed).open("a", encoding="utf-8") as file:
         file.write("\n# changed, and no longer valid as JSON\n")
     assert start.main([]) == 0
-    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo.cli.main"]
+    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo"]
 
 
 @needs_shell
@@ -219,7 +219,7 @@ def test_a_moved_project_is_installed_again(project: Path, monkeypatch: pytest.M
     calls(project)
     settle(project.rename(project.parent / "moved"), monkeypatch)
     assert start.main([]) == 0
-    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo.cli.main"]
+    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo"]
 
 
 @needs_shell
@@ -235,7 +235,7 @@ def test_an_install_broken_off_halfway_does_not_look_complete_when_the_change_is
     (project / "constraints.txt").write_bytes(before)
     calls(project)
     assert start.main([]) == 0
-    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo.cli.main"]
+    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo"]
 
 
 @needs_shell
@@ -298,7 +298,7 @@ def test_a_failed_install_is_explained_and_tried_again(
     calls(project)
     monkeypatch.setenv("PIP_CODE", "0")
     assert start.main([]) == 0
-    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo.cli.main"]
+    assert [call.split()[1] for call in calls(project)] == ["pip", "pip", "collaudo"]
 
 
 @needs_shell
@@ -383,6 +383,24 @@ def test_ctrl_c_while_a_program_runs_leaves_it_time_to_end() -> None:
     assert child.waits == [None, start.LONGEST_WAIT_s]
 
 
+@needs_shell
+def test_closing_the_bench_with_ctrl_c_is_no_fault(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def closed(command: list[str], **more: str) -> int:
+        assert command[1:4] == ["-m", "collaudo", "serve"]
+        assert not more
+        raise KeyboardInterrupt
+
+    python = start.make_venv()
+    capsys.readouterr()
+    monkeypatch.setattr(start, "run", closed)
+    assert start.open_bench(python) == 0
+    told = capsys.readouterr()
+    assert len(told.out.splitlines()) == 2
+    assert told.err == ""
+
+
 # --- the tests ------------------------------------------------------------------------------------------
 
 
@@ -407,7 +425,7 @@ def test_the_main_job_after_the_tests_installs_nothing(project: Path) -> None:
     start.main(["test"])
     calls(project)
     assert start.main([]) == 0
-    assert calls(project) == ["-m collaudo.cli.main demo"]
+    assert calls(project) == ["-m collaudo serve --at /demo"]
 
 
 @needs_shell

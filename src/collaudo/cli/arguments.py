@@ -14,6 +14,7 @@ from collaudo.cli import (
     machine_commands,
     measure_commands,
     path_commands,
+    serve_commands,
 )
 
 _CAUTION = (
@@ -44,6 +45,8 @@ def make_parser() -> argparse.ArgumentParser:
     _catalogue(words)
     _current(words)
     _measure(words)
+    text = "open the bench in the browser, on this computer alone or with --lan on its network"
+    serve_commands.add_serve_arguments(_word(words, "serve", text, serve_commands.serve))
     demo = _word(words, "demo", "diagnose the demonstration machine", commands.demo)
     demo.add_argument("--json", action="store_true", help="print JSON")
     completion = _word(words, "completion", "print the completion script of a shell", commands.completion)

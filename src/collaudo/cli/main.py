@@ -6,24 +6,29 @@ What is asked for goes to standard output, everything else to standard error.
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import os
 import sys
 from collections.abc import Sequence
 
 from collaudo.cli.arguments import make_parser
+from collaudo.cli.serve_commands import Server
 from collaudo.errors import CollaudoError, InputError, RunError
 
 FINE, BAD_INPUT, CANNOT_GO_ON, STOPPED = 0, 2, 3, 130
 
 
-def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code and never raises for what a person may give."""
+def main(argv: Sequence[str] | None = None, *, server: Server | None = None) -> int:
+    """Run one command; returns the exit code and never raises for what a person may give.
+
+    ``server`` opens the bench in the browser: the command line itself knows no other face.
+    """
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a sign still shows the rest
     try:
-        code = _run(argv)
+        code = _run(argv, server)
         sys.stdout.flush()
     except BrokenPipeError:
         _leave_pipe()
@@ -34,9 +39,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     return code
 
 
-def _run(argv: Sequence[str] | None) -> int:
+def _run(argv: Sequence[str] | None, server: Server | None) -> int:
     try:
-        arguments = make_parser().parse_args(argv)
+        arguments = make_parser().parse_args(argv, argparse.Namespace(server=server))
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else BAD_INPUT
     try:
