@@ -8,6 +8,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 from fastapi import APIRouter, Depends, FastAPI
+from starlette.types import ASGIApp
 
 import collaudo
 import collaudo.web.http_api
@@ -36,7 +37,7 @@ def make_application(options: Options) -> FastAPI:
         async with app.state.upkeep:
             yield
 
-    app = FastAPI(
+    app = _Application(
         title="collaudo",
         summary="A twin of the espresso machine on the bench, and the diagnosis built on it",
         description=ABOUT,
@@ -62,5 +63,12 @@ def make_application(options: Options) -> FastAPI:
     app.add_middleware(FormTokens)
     app.add_middleware(DoorGuard, door=app.state.door)
     app.add_middleware(OriginGuard, hosts=options.hosts)
-    app.add_middleware(SafeHeaders)
     return app
+
+
+class _Application(FastAPI):
+    """Puts the headers on everything, what is answered when something went wrong outside the routes too."""
+
+    def build_middleware_stack(self) -> ASGIApp:
+        """All layers, the headers outermost."""
+        return SafeHeaders(super().build_middleware_stack())

@@ -38,7 +38,7 @@ def show(
         "request": request,
         "sections": SECTIONS,
         "here": next((at for at, _ in reversed(SECTIONS) if path == at or path.startswith(f"{at}/")), ""),
-        "form_token": request.state.form_token,
+        "form_token": getattr(request.state, "form_token", ""),  # none where an outer layer failed
         "choice": choice,
         "choices": units.CHOICES,
         "quantity": partial(units.quantity, choice=choice),

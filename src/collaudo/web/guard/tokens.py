@@ -11,6 +11,7 @@ import secrets
 
 from fastapi import HTTPException, Request
 from starlette.datastructures import MutableHeaders
+from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from collaudo.web.guard.origin import READING
@@ -45,10 +46,14 @@ class FormTokens:
         await self.app(scope, receive, send_with)
 
 
-async def own_form(request: Request) -> None:
-    """A dependency of the whole application: refuses what changes something without the token."""
-    if request.method in READING:
+async def own_form(connection: HTTPConnection) -> None:
+    """A dependency of the whole application: refuses what changes something without the token.
+
+    Sockets have no token: their origin was looked at, and a page of another site cannot make that up.
+    """
+    if not isinstance(connection, Request) or connection.method in READING:
         return
+    request = connection
     shown = request.headers.get(HEADER, "")
     if not shown and request.headers.get("content-type", "").startswith(FORM):
         shown = str((await request.form()).get(FIELD, ""))
