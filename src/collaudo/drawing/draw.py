@@ -16,7 +16,7 @@ from collaudo.drawing.items import Text
 from collaudo.drawing.ladder import ladder
 from collaudo.drawing.layout import Sheet, lay_out, texts_of
 from collaudo.drawing.legend import legend_svg, legend_texts
-from collaudo.drawing.nets import Stretch
+from collaudo.drawing.nets import Net, Stretch
 from collaudo.drawing.page import Page, frame_svg, page_for, title_texts
 from collaudo.drawing.plane import around
 from collaudo.drawing.svg import crossings, group, number, path_of, symbol_svg, text_svg
@@ -147,16 +147,40 @@ def svg_of(shown: Diagram, snapshot: Snapshot | None = None) -> str:
             f'<rect class="ground" width="{width}" height="{height}"/>',
             frame_svg(page, list(shown.title)),
             f'<g class="sheet" transform="{where}">',
-            *_lines(shown, snapshot),
-            *_parts(shown, snapshot),
-            *(one.svg() for one in shown.heat),
-            *map(text_svg, shown.flow_labels),
+            *sheet_svg(shown, snapshot),
             "</g>",
             legend_svg(page, shown.of, list(shown.legend), running=snapshot is not None),
             "</svg>",
             "",
         ]
     )
+
+
+def sheet_svg(shown: Diagram, snapshot: Snapshot | None = None) -> list[str]:
+    """What stands on the sheet, without its page: groups in the sheet's own coordinates."""
+    return [
+        *_lines(shown, snapshot),
+        *_parts(shown, snapshot),
+        *(one.svg() for one in shown.heat),
+        *map(text_svg, shown.flow_labels),
+    ]
+
+
+def groups_of(shown: Diagram) -> dict[str, list[str]]:
+    """Ids of the groups that together draw each line or wire, by its own id."""
+    found: dict[str, list[str]] = {}
+    for net in shown.sheet.nets:
+        for joint in net.joints:
+            found.setdefault(joint.key, []).append(joint.key)
+        shared = [stretch for stretch in net.stretches if len(stretch.ways) > 1]
+        for k, one in enumerate(shared):
+            for key in one.ways:
+                found.setdefault(key, []).append(_trunk(net, k))
+    return found
+
+
+def _trunk(net: Net, k: int) -> str:
+    return f"trunk-{net.number}-{net.joints[0].kind}-{k}"
 
 
 def _lines(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
@@ -176,7 +200,7 @@ def _lines(shown: Diagram, snapshot: Snapshot | None) -> list[str]:
         shared = [stretch for stretch in net.stretches if len(stretch.ways) > 1]
         found += [
             group(
-                f"trunk-{net.number}-{net.joints[0].kind}-{k}",
+                _trunk(net, k),
                 f"{one.kind}{css} trunk",
                 [_run(one, shown, hops)],
             )
