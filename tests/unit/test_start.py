@@ -385,7 +385,9 @@ def test_ctrl_c_while_a_program_runs_leaves_it_time_to_end() -> None:
 
 @needs_shell
 def test_closing_the_bench_with_ctrl_c_is_no_fault(
-    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    project: Path,  # noqa: ARG001  # start.py works in it
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     def closed(command: list[str], **more: str) -> int:
         assert command[1:4] == ["-m", "collaudo", "serve"]
