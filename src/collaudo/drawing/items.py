@@ -55,6 +55,8 @@ class Picture:
     letters: tuple[tuple[str, float, float], ...] = ()
     """Letters in the symbol, which stay upright however it stands: text, and the middle of it."""
     stances: Sequence[Stance] = (UPRIGHT,)
+    basins: Mapping[str, Box] = field(default_factory=dict)
+    """Of parts that stand partly filled, where their water can stand; their first shape is the wall."""
 
 
 @dataclass(frozen=True)

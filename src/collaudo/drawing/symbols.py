@@ -15,7 +15,7 @@ from typing import Any
 
 import yaml
 
-from collaudo.drawing.plane import Stance
+from collaudo.drawing.plane import Box, Stance
 from collaudo.parts.part import Part
 
 PLAIN = "box"
@@ -60,6 +60,8 @@ class Symbol:
     """Where it is looked for first: rightward, downward."""
     level: bool = False
     """Of a vessel: it stands partly filled."""
+    basin: Box | None = None
+    """Of what is open: where its water can stand. Its first shape is the wall."""
     contact: str = ""
     """Of the current: what works the part's contacts, as shapes."""
     plain: bool = False
@@ -100,6 +102,7 @@ def symbol(name: str, of: str) -> Symbol | None:
         tuple((str(text), x, y) for text, x, y in data.get("letters", ())),
         tuple(data.get("pull", (0, 0))),
         data.get("level", False),
+        Box(*data["basin"]) if "basin" in data else None,
         data.get("contact", ""),
         data.get("plain", False),
         "load" in data,

@@ -8,7 +8,7 @@ from math import ceil
 
 from collaudo.drawing.items import Picture, Text
 from collaudo.drawing.letters import text_width
-from collaudo.drawing.plane import STEP
+from collaudo.drawing.plane import STEP, Box
 from collaudo.drawing.symbols import PortPlace
 
 APART = 5 * STEP
@@ -96,7 +96,8 @@ class _Plan:
         for row, key in enumerate(self.bottom):
             self.ports[key] = PortPlace(EDGE + APART * row, height, "S")
         self.shapes = {self.part: self._shell(height, level)} | self.shapes
-        return Picture(self.width, height, self.ports, self.shapes, self.texts)
+        basin = Box(2.0, 2.0, self.width - 2.0, height - 2.0)
+        return Picture(self.width, height, self.ports, self.shapes, self.texts, basins={self.part: basin})
 
     def _own_sides(self, y: float) -> float:
         """The vessel's own ports at left and right, lowest in the water."""
@@ -172,5 +173,5 @@ class _Plan:
         return (
             f'{shell}<path class="thin water-level" d="M2 {level:g}H{self.width - 2:g}'
             f'M{x - 7:g} {level + 5:g}h14M{x - 4:g} {level + 9:g}h8"/>'
-            f'<path class="solid" d="M{x - 6:g} {level - 9:g}h12l-6 9Z"/>'
+            f'<path class="solid water-level" d="M{x - 6:g} {level - 9:g}h12l-6 9Z"/>'
         )

@@ -229,7 +229,8 @@ class _Water:
             size, ports = _plain_ports(part, used)
             shape, stances = f'<rect class="paper" width="{size[0]:g}" height="{size[1]:g}"/>', (UPRIGHT,)
         linked = [] if end else self._link_ports(name, ports, used, size)
-        picture = Picture(*size, ports, {name: shape}, letters=shown.letters, stances=stances)
+        basins = {name: shown.basin} if shown.basin else {}
+        picture = Picture(*size, ports, {name: shape}, letters=shown.letters, stances=stances, basins=basins)
         looks = looks_of(picture, spoken(name), () if end else self._more(name), [*used, *linked])
         self.items[key] = Item(key, name, picture, looks, (*used, *linked), pull=shown.pull)
         for port in (*used, *linked):
