@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from tests.app.browser.served import Bench
+from tests.app.served import Bench
 from tests.app.browser.watching import Faults
 
 NAMES = ("chromium", "/usr/bin/chromium", "chromium-browser", "google-chrome")

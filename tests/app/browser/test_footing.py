@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page
 
-from tests.app.browser.served import Bench
+from tests.app.served import Bench
 from tests.app.browser.watching import Faults
 
 POLICY = "Content Security Policy"
