@@ -25,7 +25,7 @@ def told(path: Path, audience: str) -> list[str]:
 def _for_apprentice(walk: Walk, told_parts: set[str]) -> list[str]:
     """Title, reason, numbered steps; what a part does and how it fails is told once."""
     shut = walk.kind == "closed" and walk.why
-    steps = [step for step in walk.steps if step.says or step.part not in told_parts]
+    steps = apprentice_steps(walk, told_parts)
     if not steps and not walk.why:
         return []
     lines = [f"{walk.title} (closed)" if shut and walk.why != NOTHING_DRIVES else walk.title]
@@ -34,6 +34,11 @@ def _for_apprentice(walk: Walk, told_parts: set[str]) -> list[str]:
     for number, step in enumerate(steps, 1):
         lines += _step_lines(number, step, told_parts)
     return [*lines, ""]
+
+
+def apprentice_steps(walk: Walk, told_parts: set[str]) -> list[Step]:
+    """Those of which there is something to say: what a part is for is told once."""
+    return [step for step in walk.steps if step.says or step.part not in told_parts]
 
 
 def _step_lines(number: int, step: Step, told_parts: set[str]) -> list[str]:
@@ -47,15 +52,24 @@ def _step_lines(number: int, step: Step, told_parts: set[str]) -> list[str]:
     return lines
 
 
+ROUND = "Hot water goes round here by itself and keeps warm what must not be cold."
+"""All a customer is told of a circulation."""
+
+
 def _for_customer(walk: Walk) -> list[str]:
     """A paragraph of what does something; nothing of what is shut."""
     if walk.kind == "circulation":
-        return ["Hot water goes round here by itself and keeps warm what must not be cold.", ""]
+        return [ROUND, ""]
+    sentences = [text for _, text in customer_steps(walk)]
+    return [" ".join(dict.fromkeys(sentences)), ""] if sentences else []
+
+
+def customer_steps(walk: Walk) -> list[tuple[Step, str]]:
+    """The steps of a way with their sentences; none of what is shut, nor of what takes next to nothing."""
     drawn = [step.facts["volts_V"] * step.facts["amps_A"] for step in walk.steps if "amps_A" in step.facts]
     if walk.kind == "closed" or (walk.kind == "branch" and (not drawn or max(drawn) < LEAST_TOLD_W)):
         return []
-    sentences = [sentence(f"{the(step.part)} {step.customer}{_number(step)}") for step in walk.steps]
-    return [" ".join(dict.fromkeys(sentences)), ""]
+    return [(step, sentence(f"{the(step.part)} {step.customer}{_number(step)}")) for step in walk.steps]
 
 
 def _number(step: Step) -> str:
