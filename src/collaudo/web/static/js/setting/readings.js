@@ -1,0 +1,120 @@
+// The table of readings: built once, then only its cells change, so that nothing jumps.
+
+import { numberText, converted, quantity, quantityText, unitFor, unitText } from "../units.js";
+import { scale } from "./scale.js";
+
+/** @typedef {{reading: string, trial: string, title: string, unit: string, value: number | null, before: number | null,
+ *   change: number | null, change_unit: string, wanted_low: number | null, wanted_high: number | null, lies: string}} Effect */
+
+const NEVER = "does not come";
+/** Below this, in the last digit shown, a change is none. */
+const LEAST = 0.5;
+
+/** @param {HTMLTableElement} table @returns {(answer: {trials: {trial: string, title: string}[], effects: Effect[]}) => void} */
+export function readingsIn(table) {
+  /** @type {Map<string, HTMLTableRowElement>} */
+  const rows = new Map();
+
+  return (answer) => {
+    if (rows.size === 0) {
+      for (const trial of answer.trials) {
+        const body = document.createElement("tbody");
+        body.append(groupRow(trial.title));
+        for (const effect of answer.effects.filter((one) => one.trial === trial.trial)) {
+          const row = emptyRow(effect);
+          rows.set(effect.reading, row);
+          body.append(row);
+        }
+        table.append(body);
+      }
+      table.hidden = false;
+    }
+    for (const effect of answer.effects) fill(/** @type {HTMLTableRowElement} */ (rows.get(effect.reading)), effect);
+  };
+}
+
+/** @param {string} title */
+function groupRow(title) {
+  const row = document.createElement("tr");
+  row.className = "group";
+  const head = document.createElement("th");
+  head.scope = "rowgroup";
+  head.colSpan = 5;
+  head.textContent = title;
+  row.append(head);
+  return row;
+}
+
+/** @param {Effect} effect */
+function emptyRow(effect) {
+  const row = document.createElement("tr");
+  row.dataset.reading = effect.reading;
+  const head = document.createElement("th");
+  head.scope = "row";
+  head.textContent = effect.title;
+  row.append(head);
+  for (const [name, words] of [["now", "now"], ["before", "as it came"], ["change", "change"]]) {
+    const cell = document.createElement("td");
+    cell.className = `number ${name}`;
+    cell.dataset.head = words;
+    row.append(cell);
+  }
+  const wanted = document.createElement("td");
+  wanted.className = "wanted";
+  row.append(wanted);
+  return row;
+}
+
+/** @param {HTMLTableRowElement} row @param {Effect} effect */
+function fill(row, effect) {
+  const [, now, before, change, wanted] = row.cells;
+  now.replaceChildren(shown(effect.value, effect.unit));
+  before.replaceChildren(shown(effect.before, effect.unit));
+  const text = changeText(effect);
+  change.textContent = text;
+  row.classList.toggle("changed", text !== "–");
+  row.classList.toggle("unchanged", text === "–");
+  wanted.replaceChildren(...wantedOf(effect));
+}
+
+/** @param {number | null} value @param {string} unit */
+function shown(value, unit) {
+  return value === null ? document.createTextNode(NEVER) : quantity(value, unit);
+}
+
+/** With its sign, in the unit chosen; a dash where nothing would be seen. @param {Effect} effect */
+export function changeText(effect) {
+  if (effect.change === null) return "–";
+  const unit = unitFor(effect.change_unit);
+  const value = converted(effect.change, effect.change_unit);
+  const digits = effect.change_unit === "bar" && unit === "bar" ? 2 : Math.abs(value) >= 20 ? 0 : 1;
+  if (Math.abs(value) < LEAST * 10 ** -digits) return "–";
+  const text = numberText(value, unit, digits);
+  return `${value > 0 ? "+" : ""}${text}\u202f${unitText(unit)}`;
+}
+
+/** @param {Effect} effect */
+function wantedOf(effect) {
+  const { wanted_low: low, wanted_high: high, lies, unit } = effect;
+  if (low === null && high === null) return [];
+  const words = document.createElement("span");
+  words.className = "lies";
+  const verdict = document.createElement("span");
+  verdict.textContent = { within: "within", below: "below", above: "above", never: "not reached:" }[lies] ?? lies;
+  verdict.className = lies === "within" ? "" : "off";
+  const range =
+    low !== null && high !== null
+      ? quantity(low, unit, high)
+      : low === null
+        ? quantity(Number(high), unit)
+        : quantity(low, unit);
+  const kind = low === null ? " at most " : high === null ? " at least " : " ";
+  words.append(verdict, kind, range);
+  return [scale(effect), words];
+}
+
+/** One sentence for whoever listens. @param {Effect[]} effects */
+export function outOfRange(effects) {
+  const off = effects.filter((one) => one.lies && one.lies !== "within");
+  return off.map((one) => `${one.title} ${one.value === null ? NEVER : `${quantityText(one.value, one.unit)}, ${one.lies} what is usually wanted`}`);
+}
