@@ -1,0 +1,71 @@
+"""Findings: the sheets in work, the first minute with a machine, and the page of one sheet."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request
+from fastapi.responses import Response
+
+from collaudo.bench.machines import check_machine, machines
+from collaudo.bench.shelf import Shelf
+from collaudo.errors import InputError
+from collaudo.records.notebook import SHEET_ID
+from collaudo.web.asking.pages import show
+
+router = APIRouter(include_in_schema=False)
+
+SheetId = Annotated[str, Path(max_length=60, pattern=f"^{SHEET_ID}$")]
+HEATS = (
+    ("cold", "Cold", "off for hours; group and boiler as warm as the room"),
+    ("warm", "Warm", "on for less than half an hour, or off for less than two"),
+    ("hot", "Hot", "on and up to pressure, the group too hot to touch"),
+)
+"""What may be said of the machine as it stands there, with how to tell."""
+STOPS = (
+    ("wet", "Wet near mains", "water at plug, wires or terminals, or under the machine"),
+    ("burning", "Smell of burning", "smoke, a scorched plug, a melted terminal"),
+    ("over-pressure", "Pressure too high", "the gauge beyond its mark, or the safety valve blows"),
+)
+
+
+@router.get("/findings")
+def listed(request: Request) -> Response:
+    """The sheets in work."""
+    return show(request, "findings.html")
+
+
+@router.get("/findings/new")
+def begun(request: Request) -> Response:
+    """The first minute: machine, complaint, condition, what must stop the work."""
+    # Only now, for the words of the checks bring the twin with them.
+    from collaudo.bench.machine_words import words_for
+
+    shelf = Shelf(request.app.state.options.data)
+    titles = {**_library(), **_own(shelf)}
+    complaints = words_for(shelf, next(iter(_library()))).complaints
+    told = {"machines": titles, "complaints": complaints, "heats": HEATS, "stops": STOPS}
+    return show(request, "findings_new.html", told)
+
+
+@router.get("/findings/{sheet}")
+def worked(request: Request, sheet: SheetId) -> Response:
+    """The page one sheet is worked on."""
+    return show(request, "findings_sheet.html", {"sheet": sheet})
+
+
+@cache
+def _library() -> dict[str, str]:
+    return {machine.id: machine.title for machine in machines()}
+
+
+def _own(shelf: Shelf) -> dict[str, str]:
+    """Titles of one's own machines; what cannot be used is mended in the room of the machines, not here."""
+    found = {}
+    for machine in shelf.own_ids():
+        try:
+            found[machine] = check_machine(shelf.place_of(machine)).title
+        except InputError:
+            continue
+    return found

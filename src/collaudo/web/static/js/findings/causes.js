@@ -1,0 +1,89 @@
+// The three leading causes: chance as words and a bar, what speaks for and against, and what each makes of
+// what was found.
+
+import { behind, draw, make } from "./dom.js";
+import { spreadDrawing } from "./scale.js";
+import { spoken, valueText } from "./words.js";
+
+const SHOWN = 3;
+const DRAWN = 3;
+
+/** @param {any} answer @param {any} view */
+export function leadingCauses(answer, view) {
+  if (!answer.causes.length) return [noneYet(answer)];
+  return answer.causes.slice(0, SHOWN).map((/** @type {any} */ cause, /** @type {number} */ n) => leading(cause, n, answer, view));
+}
+
+/** @param {any} answer */
+function noneYet(answer) {
+  const text = answer.building
+    ? "The causes are being worked out for this machine. Begin with the check; what you find counts as soon as they are there."
+    : "No causes yet. Begin with the check.";
+  return make("p", { class: "empty" }, text);
+}
+
+/** @param {any} cause @param {number} n @param {any} answer @param {any} view */
+function leading(cause, n, answer, view) {
+  const part = cause.part ? spoken(cause.part) : "";
+  const head = [
+    make("span", { class: "cause-name" }, make("strong", {}, cause.title), part && part !== cause.title.toLowerCase() && make("span", { class: "soft" }, part)),
+    make("span", { class: "chance" }, cause.chance),
+    bar(cause.share),
+  ];
+  const inside = [
+    make("p", {}, cause.why),
+    said("Speaks for it", cause.for, "for"),
+    said("Speaks against it", cause.against, "against"),
+    ...spreads(cause, answer),
+    make("p", { class: "remedy" }, make("strong", {}, "Remedy. "), cause.remedy),
+    ...cause.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
+  ];
+  return behind(`cause-${cause.cause}`, head, inside, { class: "sheet cause", ...(n === 0 && view.findings.length ? { open: true } : {}) });
+}
+
+/** A chance as length: one hue. @param {number} share */
+export function bar(share) {
+  const wide = Math.max(0.8, share * 100);
+  const drawing = draw("svg", { viewBox: "0 0 100 6", preserveAspectRatio: "none", class: "chance-bar", "aria-hidden": "true" });
+  drawing.append(draw("rect", { x: 0, y: 0, width: 100, height: 6, class: "whole" }), draw("rect", { x: 0, y: 0, width: wide, height: 6, class: "part" }));
+  return /** @type {any} */ (drawing);
+}
+
+/** @param {string} title @param {string[]} texts @param {string} kind */
+function said(title, texts, kind) {
+  if (!texts.length) return null;
+  return make("div", { class: `speaks ${kind}` }, make("h3", {}, title), make("ul", {}, ...texts.map((text) => make("li", {}, text))));
+}
+
+/** What the cause makes of the numbers that were found. @param {any} cause @param {any} answer */
+function spreads(cause, answer) {
+  const rows = [];
+  for (const finding of answer.findings) {
+    const own = finding.predicted.find((/** @type {any} */ one) => one.cause === cause.cause);
+    if (!own || typeof finding.value !== "number" || typeof own.low !== "number") continue;
+    const speaks = own.speaks === "for" || own.speaks === "against";
+    rows.push({ finding, own, weight: speaks ? 1 : 0 });
+  }
+  rows.sort((a, b) => b.weight - a.weight);
+  if (!rows.length) return [];
+  return [
+    make("h3", {}, "Found, and what this cause would show"),
+    ...rows.slice(0, DRAWN).map(({ finding, own }) =>
+      make(
+        "figure",
+        { class: "spread-place" },
+        make("figcaption", {}, `${finding.title}: `, make("strong", {}, valueText(finding)), finding.doubted && " (doubted)"),
+        spreadDrawing(finding.value, finding.unit, finding.expected, own),
+      ),
+    ),
+  ];
+}
+
+/** All of them, as a table. @param {any} answer */
+export function allCauses(answer) {
+  const rows = answer.causes.map((/** @type {any} */ cause) =>
+    make("tr", {}, make("th", { scope: "row" }, cause.title), make("td", {}, spoken(cause.part ?? "")), make("td", { class: "number" }, cause.chance)),
+  );
+  const heads = ["Cause", "Part", "Chance"].map((text) => make("th", { scope: "col" }, text));
+  return make("div", { class: "scrolls", tabindex: "0", role: "region", "aria-label": "All causes" }, make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)));
+}

@@ -1,0 +1,168 @@
+// The page of one findings sheet: the check in hand, the causes, and everything else behind a tap.
+
+import { letGo } from "../keep.js";
+import { makeAll } from "./begun.js";
+import { Book } from "./book.js";
+import { checkCard } from "./card.js";
+import { allCauses, leadingCauses } from "./causes.js";
+import { behind, button, make, refill } from "./dom.js";
+import { aboutNow, happenedBefore, knownNumbers, later, noteField, partsDone } from "./more.js";
+import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
+import { takenBehind } from "./taken.js";
+import { timerStrip } from "./timers.js";
+import { topLine } from "./topline.js";
+import { keepAwake } from "./awake.js";
+
+const at = (/** @type {string} */ name) => /** @type {HTMLElement} */ (document.querySelector(`[data-place="${name}"]`));
+const book = new Book(/** @type {HTMLElement} */ (document.querySelector("[data-sheet]")).dataset.sheet ?? "");
+const IN_HAND = `in-hand:${book.id}`;
+
+/** @type {ReturnType<typeof checkCard> | null} */
+let card = null;
+/** @type {{check: string, chosen: boolean}} */
+let inHand = kept();
+/** @type {Record<string, string>} what was shown last in each place */
+const shown = {};
+const more = [
+  later(book, "now", "Complaint, condition, stop", aboutNow),
+  later(book, "before", "What happened before", happenedBefore),
+  later(book, "parts", "Parts cleaned, replaced, proven good", partsDone),
+  later(book, "numbers", "Site, settings, what is known", knownNumbers),
+];
+/** @type {ReturnType<typeof noteField> | null} */
+let note = null;
+
+function kept() {
+  try {
+    return JSON.parse(localStorage.getItem(IN_HAND) ?? "") ?? { check: "", chosen: false };
+  } catch {
+    return { check: "", chosen: false };
+  }
+}
+
+/** @param {string} check @param {boolean} chosen */
+function take(check, chosen) {
+  inHand = { check, chosen };
+  localStorage.setItem(IN_HAND, JSON.stringify(inHand));
+}
+
+/** @param {string} check */
+async function choose(check) {
+  if (!book.cards.has(check)) await book.needWords();
+  take(check, true);
+  card = null;
+  show();
+  document.getElementById("check-title")?.focus({ preventScroll: true });
+  at("hand").scrollIntoView({ block: "start" });
+}
+
+/** Away from the check in hand, to what the answer names. */
+function goOn() {
+  take("", false);
+  card = null;
+  show();
+  (document.getElementById("check-title") ?? document.getElementById("repair-title"))?.focus({ preventScroll: true });
+  at("hand").scrollIntoView({ block: "start" });
+}
+
+/** The check in hand: it stays as long as it is begun or was chosen; else it is what the answer names.
+ * @param {any} view @param {any} answer */
+function checkInHand(view, answer) {
+  const begun = view.findings.some((/** @type {any} */ one) => one.check === inHand.check);
+  const typed = Object.keys(localStorage).some((key) => key.startsWith(`typed:${book.id}:${inHand.check}.`) && localStorage.getItem(key));
+  const watch = Object.keys(localStorage).some((key) => key.startsWith(`watch:${book.id}:${inHand.check}.`));
+  if (inHand.check && (inHand.chosen || begun || typed || watch)) return inHand.check;
+  return answer.repair?.now ? "" : (answer.next?.check ?? "");
+}
+
+function show() {
+  const { view, answer } = book;
+  if (!view || !answer) return;
+  document.querySelector("[data-place=loading]")?.remove();
+  showHand(view, answer);
+  fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
+  fill("causes", [answer.causes, answer.findings, answer.building], () => leadingCauses(answer, view));
+  fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
+  fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)])] : []));
+  fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
+  fill("all", answer.causes, () => (answer.causes.length > 3 ? [behind("all-causes", `All causes (${answer.causes.length})`, [allCauses(answer)], { class: "sheet" })] : []));
+  if (!note) {
+    note = noteField(book);
+    at("note").append(note.element);
+    at("more").append(...more.map((one) => one.element));
+  }
+  note.show();
+  for (const one of more) one.show();
+}
+
+/** Fill a place when what it shows has changed. @param {string} place @param {unknown} what @param {() => any[]} inside */
+function fill(place, what, inside) {
+  const now = JSON.stringify(what) ?? "";
+  if (shown[place] === now) return;
+  shown[place] = now;
+  refill(at(place), inside());
+}
+
+/** @param {any} view @param {any} answer */
+function showHand(view, answer) {
+  if (view.stop) {
+    card = null;
+    fill("hand", ["stop", view.stop, answer.cautions], () => [stopPanel(book, view, answer)]);
+    return;
+  }
+  const check = checkInHand(view, answer);
+  const known = book.cards.get(check);
+  if (check && !known) {
+    book.needWords().then(show);
+    return;
+  }
+  if (!known) {
+    card = null;
+    fill("hand", ["end", answer.repair, answer.next, answer.building], () => [nothingInHand(answer)]);
+    return;
+  }
+  if (card?.check !== check) {
+    if (inHand.check !== check) take(check, false);
+    card = checkCard({ book, card: known, chosen: inHand.chosen, goOn });
+    shown.hand = "";
+    at("hand").replaceChildren(card.element);
+  }
+  card.show(answer.repair?.now ? null : answer.next);
+}
+
+/** @param {any} answer */
+function nothingInHand(answer) {
+  if (answer.repair?.now) return repairCard(book, answer.repair, true);
+  return make("p", { class: "empty" }, "No check is left that would tell more. Take one again, or look at the causes.");
+}
+
+/** @param {Event} event */
+async function remove(event) {
+  const key = /** @type {HTMLButtonElement} */ (event.currentTarget);
+  if (key.dataset.sure !== "yes") {
+    key.dataset.sure = "yes";
+    key.textContent = "Press again to remove this sheet";
+    return;
+  }
+  const { ask } = await import("../ask.js");
+  await ask("DELETE", `/api/findings/${book.id}`);
+  letGo(`${book.id}:note`);
+  location.assign(`/findings?removed=${book.id}`);
+}
+
+function start() {
+  timerStrip(at("timers"), book.id);
+  topLine(book, at("top"), at("foot"));
+  keepAwake();
+  book.addEventListener("changed", show);
+  document.addEventListener("units-chosen", () => {
+    for (const place of Object.keys(shown)) shown[place] = "";
+    show();
+  });
+  document.querySelector("[data-remove]")?.addEventListener("click", remove);
+  document.querySelector("[data-print]")?.addEventListener("click", () => location.assign(`/findings/${book.id}/print`));
+  makeAll();
+  book.open();
+}
+
+start();

@@ -1,0 +1,63 @@
+// What the sheet is about, how far the answer is, what waits for the line, and undo.
+
+import { button, make, refill } from "./dom.js";
+import { listText } from "./words.js";
+
+/** @param {import("./book.js").Book} book @param {HTMLElement} top @param {HTMLElement} foot */
+export function topLine(book, top, foot) {
+  const progress = make("div", { class: "readiness", role: "status" });
+  const about = make("p", { class: "about" });
+  const not = make("ul", { class: "problems" });
+  top.replaceChildren(about, progress, not);
+  const waits = make("p", { class: "waits", role: "status" });
+  const undo = button("", () => book.enter("undo"), { class: "undo", "data-key": "undo" });
+  foot.replaceChildren(waits, undo);
+  let said = "";
+
+  function show() {
+    const { view, answer } = book;
+    if (!view) return;
+    const words = view.complaints.map((/** @type {string} */ word) => book.words?.complaints.find((/** @type {any} */ one) => one.word === word)?.text ?? word.replaceAll("-", " "));
+    const heat = view.condition?.heat ? `${view.condition.heat}, lid ${view.condition.lid}` : "";
+    about.replaceChildren(
+      ...(view.demo ? [make("strong", { class: "teaching" }, "Demonstration"), " "] : []),
+      [listText(words) || "no complaint yet", heat].filter(Boolean).join(" · "),
+    );
+    const ready = readiness(answer);
+    if (JSON.stringify(ready) !== said) {
+      said = JSON.stringify(ready);
+      progress.replaceChildren(...(ready ? [make("span", {}, ready.text), ...(ready.whole ? [make("progress", { max: ready.whole, value: ready.part, "aria-label": "Causes worked out" })] : [])] : []));
+    }
+    const count = book.outbox.waiting.length;
+    waits.textContent = count ? `${count} waiting for the line` : "";
+    undo.disabled = !view.undo && !count;
+    undo.textContent = view.undo || count ? `Take back${view.undo && !count ? `: ${view.undo}` : " the last entry"}` : "Nothing to take back";
+    refill(not, refused(book, show));
+  }
+  book.addEventListener("changed", show);
+}
+
+/** How far the signatures are. @param {any} answer */
+function readiness(answer) {
+  if (!answer || answer.ready === "whole") return null;
+  const left = typeof answer.left_s === "number" ? `about ${answer.left_s < 90 ? `${Math.max(1, Math.round(answer.left_s))} s` : `${Math.round(answer.left_s / 60)} min`} left` : "";
+  if (answer.ready === "first") {
+    return answer.building ? { text: ["First answer, from few machines; the whole one is on its way", left].filter(Boolean).join(", "), part: answer.draws, whole: answer.of_draws } : { text: "First answer, from few machines." };
+  }
+  if (!answer.building) return { text: "The causes cannot be worked out now; the checks are in their usual order." };
+  return { text: ["Working out what each cause would show on this machine", left].filter(Boolean).join(", "), part: answer.draws, whole: answer.of_draws };
+}
+
+/** Entries the server cannot take, with why. @param {import("./book.js").Book} book @param {() => void} show */
+function refused(book, show) {
+  const gone = book.gone ? [make("li", {}, make("strong", {}, "This sheet is no longer there."), make("span", {}, "It may have been removed; it can be brought back from the list of findings."))] : [];
+  return [
+    ...gone,
+    ...book.outbox.notTaken.map((one) =>
+      make("li", {}, make("strong", {}, "Not taken. "), make("span", {}, one.said), button("Seen", () => {
+        book.outbox.notTaken = book.outbox.notTaken.filter((other) => other !== one);
+        show();
+      }, { "data-key": `seen-${one.entry.entry}` })),
+    ),
+  ];
+}

@@ -1,0 +1,66 @@
+// Words that stand in more than one place of the findings pages.
+
+import { numberText, quantityText } from "../units.js";
+
+export const HEAT = { cold: "cold", warm: "warm", hot: "hot" };
+export const DONE = { cleaned: "cleaned", replaced: "replaced", proven_good: "proven good" };
+const NARROW = "\u202f";
+
+/** What comes first where the work has stopped; the server's cautions follow. */
+export const STOPS = {
+  wet: {
+    title: "Wet near mains",
+    first: "Do not touch the machine. Switch it off at the wall or the fuse with dry hands, then pull the plug. Dry it and prove it dead before the lid comes off.",
+  },
+  burning: {
+    title: "Smell of burning",
+    first: "Switch it off at the wall and pull the plug. Let it cool and stay with it. It is not switched on again before the burnt place is found.",
+  },
+  "over-pressure": {
+    title: "Pressure too high",
+    first: "Switch it off at the wall and stand back. Let it cool by itself, more than an hour; open nothing. The valves are left as they are.",
+  },
+};
+
+/** @param {number} minutes */
+export function minutesText(minutes) {
+  if (minutes < 1) return "under a minute";
+  if (minutes < 90) return `${Math.round(minutes)}${NARROW}min`;
+  return `${numberText(minutes / 60, "", 1)}${NARROW}h`;
+}
+
+/** Time left, as a clock shows it. @param {number} seconds */
+export function clockText(seconds) {
+  const whole = Math.max(0, Math.ceil(seconds));
+  const [h, m, s] = [Math.floor(whole / 3600), Math.floor((whole % 3600) / 60), whole % 60];
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
+}
+
+/** Words joined: a, b and c. @param {string[]} words */
+export function listText(words) {
+  return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;
+}
+
+/** A word of the catalogue as it is read: `trips-at-once` is "trips at once". @param {string} word */
+export function spoken(word) {
+  return word.replace(/[-_]/g, " ");
+}
+
+/** A finding's value as it is read. @param {any} finding */
+export function valueText(finding) {
+  if (finding.measured === false) return "could not be measured";
+  if (finding.value === null) return "never came about";
+  if (typeof finding.value === "number") return quantityText(finding.value, finding.unit);
+  return spoken(finding.value);
+}
+
+/** When something was, short. @param {string} iso */
+export function whenText(iso) {
+  const at = new Date(iso);
+  if (Number.isNaN(at.getTime())) return "";
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  const time = `${two(at.getHours())}:${two(at.getMinutes())}`;
+  const day = `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
+  return new Date().toDateString() === at.toDateString() ? `today ${time}` : `${day} ${time}`;
+}
