@@ -37,19 +37,10 @@ def expect(
     """
     signatures, surrogate = _signatures(machine, progress)
     case = _case(machine, signatures, site or {}, settings or {})
-    prediction = predict(signatures, surrogate, case.known, 0.0)
-    checks = {check.id: check.title for check in signatures.checks}
-    reasons = {reading.id: reading.why for check in all_checks() for reading in check.readings}
     return Expectations(
         machine=machine,
         title=signatures.title,
-        readings=[
-            _expected(
-                r, info, checks[info.check], reasons.get(info.id, ""), signatures, surrogate, prediction
-            )
-            for r, info in enumerate(signatures.readings)
-            if info.check in checks
-        ],
+        readings=expected_readings(signatures, surrogate, case.known),
         known=dict(case.known),
         unused=[key for key, text in (site or {}).items() if not _counts(machine, signatures, key, text)],
         checks=[_check(check) for check in signatures.checks if check.readings],
@@ -58,6 +49,20 @@ def expect(
         open=[_in_words(name) for name in signatures.known_names if name not in case.known],
         draws=signatures.known.shape[0],
     )
+
+
+def expected_readings(
+    signatures: SignatureSet, surrogate: Surrogate, known: Mapping[str, float]
+) -> list[Expected]:
+    """What each reading of every check shows on a sound machine of which so much is ``known``."""
+    prediction = predict(signatures, surrogate, known, 0.0)
+    checks = {check.id: check.title for check in signatures.checks}
+    reasons = {reading.id: reading.why for check in all_checks() for reading in check.readings}
+    return [
+        _expected(r, info, checks[info.check], reasons.get(info.id, ""), signatures, surrogate, prediction)
+        for r, info in enumerate(signatures.readings)
+        if info.check in checks
+    ]
 
 
 def _check(check: CheckInfo) -> ExpectedCheck:

@@ -8,7 +8,7 @@ Where no check is worth its time, the first repair is the next thing to do.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
@@ -97,10 +97,12 @@ def next_checks(
     condition: Condition | None = None,
     costs: Costs | None = None,
     settings: NextCheckSettings | None = None,
+    unreadable: Collection[str] = (),
 ) -> list[NextCheck]:
     """Everything worth considering next, best first: the open checks, and the repair that comes first now.
 
-    A check is open while one of its readings is missing or doubted.
+    A check is open while one of its readings is missing or doubted; ``unreadable`` are readings that cannot be
+    taken on this machine: nothing is expected of them.
     """
     condition, costs, settings = condition or Condition(), costs or Costs(), settings or NextCheckSettings()
     foresight = foresee(
@@ -115,14 +117,16 @@ def next_checks(
     trying = _Repairs.of(signatures, foresight, costs)
     steps = [trying.first()]
     for check in signatures.checks:
-        if readings := open_readings(signatures, check, findings):
+        if readings := open_readings(signatures, check, findings, unreadable):
             steps.append(_judge(check, readings, foresight, trying, condition, costs))
     return sorted(steps, key=lambda step: -step.expected_saving_min)
 
 
-def open_readings(signatures: SignatureSet, check: CheckInfo, findings: Sequence[Finding]) -> list[int]:
-    """Positions of the readings of a check that have not been taken, or only with doubt."""
-    settled = {finding.reading for finding in findings if not finding.doubted}
+def open_readings(
+    signatures: SignatureSet, check: CheckInfo, findings: Sequence[Finding], unreadable: Collection[str] = ()
+) -> list[int]:
+    """Positions of the readings of a check that have not been taken, or only with doubt, and can be."""
+    settled = {finding.reading for finding in findings if not finding.doubted}.union(unreadable)
     return [signatures.find_reading(name) for name in check.readings if name not in settled]
 
 

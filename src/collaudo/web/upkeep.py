@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 from types import TracebackType
 from typing import Self
 
+from collaudo.bench.findings_book import FindingsBook
 from collaudo.web.options import Options
+from collaudo.web.readiness import Readiness
 
 
 class Upkeep:
@@ -13,11 +16,16 @@ class Upkeep:
 
     def __init__(self, options: Options) -> None:
         self.options = options
+        self.findings = FindingsBook(options.data)
+        self.readiness = Readiness(self.findings.words)
 
     async def __aenter__(self) -> Self:
+        self.findings.warm(self.options.begin_with)
+        if self.options.begin_with:
+            self.readiness.want(self.options.begin_with)
         return self
 
     async def __aexit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
-        pass
+        await asyncio.to_thread(self.readiness.close)

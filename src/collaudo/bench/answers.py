@@ -1,0 +1,389 @@
+"""What a findings sheet says: causes, what speaks for and against them, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from collaudo.bench.asking_for import Ask, asks_of
+from collaudo.bench.check_cards import CheckCard, card_of, natural_order
+from collaudo.bench.expected import Expected
+from collaudo.bench.findings_case import case_of, usable
+from collaudo.bench.findings_sheet import Sheet, SheetFinding
+from collaudo.bench.findings_words import (
+    STOP_CAUTIONS,
+    chance_in_words,
+    finding_in_words,
+    reason_in_words,
+)
+from collaudo.bench.held_signatures import Held
+from collaudo.bench.machine_words import MachineWords
+from collaudo.checks.files import COMPLAINT
+from collaudo.diagnosis.cache import DRAWS
+from collaudo.diagnosis.explanation import ExplainedFinding, PredictedFinding
+from collaudo.diagnosis.findings_file import Case
+from collaudo.diagnosis.next_check import NextCheck, next_checks
+from collaudo.diagnosis.ranking import RankedCause, Ranking, rank
+from collaudo.diagnosis.words import ABSENT
+from collaudo.quantities.units import Choice
+
+LEADING = 3
+"""Causes whose cautions are read out with the answer."""
+
+
+@dataclass(frozen=True)
+class CauseTold:
+    """One cause and its chance."""
+
+    cause: str
+    part: str
+    title: str
+    chance: str
+    share: float
+    """The same rounded to a hundredth, as the length of a bar."""
+    why: str
+    remedy: str
+    minutes: float
+    parts_eur: float
+    cautions: list[str]
+    """Of its remedy."""
+    for_: list[str]
+    """What speaks for it; ``for`` in JSON."""
+    against: list[str]
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {
+        "alias_generator": lambda name: name.removesuffix("_"),
+        "populate_by_name": True,
+    }
+
+
+@dataclass(frozen=True)
+class RangeTold:
+    """Nine of ten lie between low and high."""
+
+    low: float
+    typical: float
+    high: float
+
+
+@dataclass(frozen=True)
+class PredictedTold:
+    """What one leading cause makes of a finding."""
+
+    cause: str
+    low: float | None
+    typical: float | None
+    high: float | None
+    chance: float | None
+    """Of what was found, where it is a word; None for numbers."""
+    speaks: str
+
+
+@dataclass(frozen=True)
+class FindingTold:
+    """A finding, what a sound machine shows, and what the leading causes make of it."""
+
+    entry: str
+    """Of the sheet; empty for a complaint."""
+    check: str
+    reading: str
+    title: str
+    value: float | str | None
+    unit: str
+    doubted: bool
+    unexplained: bool
+    expected: RangeTold | None
+    chances: dict[str, float]
+    """Of the outcomes of a reading in words on a sound machine."""
+    predicted: list[PredictedTold]
+
+
+@dataclass(frozen=True)
+class RepairTold:
+    """The repair to make if no further check is worth its time."""
+
+    cause: str
+    title: str
+    part: str
+    remedy: str
+    minutes: float
+    now: bool
+    """Whether it is the next thing to do."""
+    cautions: list[str]
+
+
+@dataclass(frozen=True)
+class SheetAnswer:
+    """What a sheet says now."""
+
+    ready: str
+    """``none`` (no signatures yet), ``first`` (from a few drawn machines) or ``whole``."""
+    draws: int
+    of_draws: int
+    building: bool
+    left_s: float | None
+    causes: list[CauseTold]
+    findings: list[FindingTold]
+    next: CheckCard | None
+    """The best check; None while a stop word is set, or where none is open. Where ``repair.now``, the repair
+    comes before it."""
+    alternative: CheckCard | None
+    """Best of those that need another tool or another condition, else the second best."""
+    others: list[CheckCard]
+    repair: RepairTold | None
+    unexplained: list[str]
+    cautions: list[str]
+    asks: list[Ask]
+    """What would change the answer now, and was not said."""
+
+
+@dataclass(frozen=True)
+class Building:
+    """How far the signatures of a machine are being built."""
+
+    building: bool = False
+    draws: int = 0
+    left_s: float | None = None
+
+
+def answer_to(
+    sheet: Sheet, words: MachineWords, held: Held | None, choice: Choice, building: Building | None = None
+) -> SheetAnswer:
+    """What a sheet says; without signatures the first check of the natural order stands there."""
+    sheet = usable(sheet, words)
+    building = building or Building()
+    if held is None:
+        return _without_signatures(sheet, words, building)
+    case = case_of(sheet, words)
+    ranking = rank(
+        held.signatures,
+        held.surrogate,
+        case.findings,
+        known=case.known,
+        history=case.history,
+        parts_cleaned=case.cleaned,
+        parts_replaced=case.replaced,
+        parts_proven_good=case.proven_good,
+    )
+    steps = next_checks(
+        held.signatures, held.surrogate, ranking, case.findings, case.condition, unreadable=_unreadable(sheet)
+    )
+    return _told(sheet, words, held, choice, building, case, ranking, steps)
+
+
+def leading_cause(sheet: Sheet, words: MachineWords, held: Held) -> str:
+    """Title of the likeliest cause; empty where nothing was found or complained of."""
+    case = case_of(usable(sheet, words), words)
+    if not case.findings:
+        return ""
+    ranking = rank(
+        held.signatures, held.surrogate, case.findings, known=case.known, history=case.history,
+        parts_cleaned=case.cleaned, parts_replaced=case.replaced, parts_proven_good=case.proven_good,
+    )  # fmt: skip
+    return ranking.causes[0].cause.title
+
+
+def _unreadable(sheet: Sheet) -> list[str]:
+    """Readings that could not be measured, and have not been since."""
+    last = {f"{one.check}.{one.reading}": one.measured for one in sheet.findings}
+    return [reading for reading, measured in last.items() if not measured]
+
+
+def _taken(sheet: Sheet) -> dict[str, list[str]]:
+    taken: dict[str, list[str]] = {}
+    for one in sheet.findings:
+        taken.setdefault(f"{one.check}.{one.reading}", []).append(one.entry)
+    return taken
+
+
+def _without_signatures(sheet: Sheet, words: MachineWords, building: Building) -> SheetAnswer:
+    taken = _taken(sheet)
+    open_checks = [
+        item
+        for item in natural_order(words, sheet.condition.heat)
+        if any(reading.id not in taken for reading in item.readings)
+    ]
+    cards = [card_of(item, taken=taken) for item in open_checks]
+    first, alternative, others = _shared_out(cards, sheet.stop)
+    return SheetAnswer(
+        ready="none",
+        draws=building.draws,
+        of_draws=DRAWS,
+        building=building.building,
+        left_s=building.left_s,
+        causes=[],
+        findings=[],
+        next=first,
+        alternative=alternative,
+        others=others,
+        repair=None,
+        unexplained=[],
+        cautions=_once([*STOP_CAUTIONS.get(sheet.stop, ()), *(first.cautions if first else [])]),
+        asks=[],
+    )
+
+
+def _told(
+    sheet: Sheet, words: MachineWords, held: Held, choice: Choice, building: Building,
+    case: Case, ranking: Ranking, steps: Sequence[NextCheck],
+) -> SheetAnswer:  # fmt: skip
+    expected = held.expected(case.known)
+    reasons = _Reasons(ranking, held, expected, choice)
+    taken = _taken(sheet)
+    cards = [
+        card_of(words.checks[step.id], expected, taken, (step.minutes, step.wait_minutes), step.expected_saving_min)
+        for step in steps
+        if step.kind == "check" and step.id in words.checks
+    ]
+    first, alternative, others = _shared_out(cards, sheet.stop)
+    causes = [_cause(item, reasons) for item in ranking.causes]
+    repair = _repair(ranking, steps) if not sheet.stop else None
+    stops = STOP_CAUTIONS.get(sheet.stop, ())
+    cautions = [text for cause in causes[:LEADING] for text in cause.cautions]
+    return SheetAnswer(
+        ready="whole" if held.draws >= DRAWS else "first",
+        draws=held.draws,
+        of_draws=DRAWS,
+        building=building.building,
+        left_s=building.left_s,
+        causes=causes,
+        findings=_findings(sheet, ranking, expected, held),
+        next=first,
+        alternative=alternative,
+        others=others,
+        repair=repair,
+        unexplained=[reasons.finding(one) for one in ranking.unexplained],
+        cautions=_once([*stops, *(first.cautions if first else []), *cautions]),
+        asks=asks_of(case, words, held, ranking, first),
+    )
+
+
+def _shared_out(
+    cards: Sequence[CheckCard], stop: str
+) -> tuple[CheckCard | None, CheckCard | None, list[CheckCard]]:
+    """The next check, one alternative, and the rest; while there is danger only the rest."""
+    if stop or not cards:
+        return None, None, list(cards)
+    first, rest = cards[0], list(cards[1:])
+    alternative = next((card for card in rest if _is_other(card, first)), rest[0] if rest else None)
+    return first, alternative, [card for card in rest if card is not alternative]
+
+
+def _is_other(card: CheckCard, first: CheckCard) -> bool:
+    """Whether a check can be made where the first one cannot: with other tools, or in another condition."""
+    other_condition = card.needs != first.needs or card.lid != first.lid
+    return other_condition or (bool(first.tools) and not set(first.tools) <= set(card.tools))
+
+
+class _Reasons:
+    """What speaks for and against each leading cause, in words."""
+
+    def __init__(
+        self, ranking: Ranking, held: Held, expected: Mapping[str, Expected], choice: Choice
+    ) -> None:
+        self._readings = {reading.id: reading for reading in held.signatures.readings}
+        self._expected, self._choice = expected, choice
+        self.of: dict[str, dict[str, list[str]]] = {}
+        for finding in ranking.findings:
+            for item in sorted(finding.predicted, key=lambda one: -abs(one.support)):
+                if item.speaks != "neither":
+                    said = self.of.setdefault(item.cause, {"for": [], "against": []})
+                    said[item.speaks].append(self._sentence(finding, item))
+
+    def finding(self, explained: ExplainedFinding) -> str:
+        """The finding itself, in words."""
+        finding = explained.finding
+        info = self._readings[finding.reading]
+        return finding_in_words(info.title, finding.value, info.unit, self._choice)
+
+    def _sentence(self, explained: ExplainedFinding, item: PredictedFinding) -> str:
+        finding, info = explained.finding, self._readings[explained.finding.reading]
+        expected = self._expected.get(finding.reading)
+        made: tuple[float, float] | float
+        sound: tuple[float, float] | float | None = None
+        if item.low is not None and item.high is not None:
+            made = item.low, item.high
+            if expected and expected.low is not None and expected.high is not None:
+                sound = expected.low, expected.high
+        else:
+            word = str(ABSENT if finding.value is None else finding.value)
+            made = item.chances.get(word, 0.0)
+            sound = expected.chances.get(word) if expected else None
+        return reason_in_words(self.finding(explained), made, sound, info.unit, self._choice)
+
+
+def _cause(item: RankedCause, reasons: _Reasons) -> CauseTold:
+    cause = item.cause
+    said = reasons.of.get(cause.id, {"for": [], "against": []})
+    return CauseTold(
+        cause=cause.id,
+        part=cause.part,
+        title=cause.title,
+        chance=chance_in_words(item.probability),
+        share=round(item.probability, 2),
+        why=cause.why,
+        remedy=cause.remedy,
+        minutes=cause.repair_minutes,
+        parts_eur=cause.parts_cost_eur,
+        cautions=list(cause.cautions),
+        for_=said["for"],
+        against=said["against"],
+    )
+
+
+def _findings(
+    sheet: Sheet, ranking: Ranking, expected: Mapping[str, Expected], held: Held
+) -> list[FindingTold]:
+    """Every finding as it was ranked, beside the entry it comes from."""
+    readings = {reading.id: reading for reading in held.signatures.readings}
+    entries = iter([one for one in sheet.findings if one.measured])
+    told = []
+    for explained in ranking.findings:
+        finding = explained.finding
+        entry: SheetFinding | None = None if finding.reading == COMPLAINT else next(entries, None)
+        info, sound = readings[finding.reading], expected.get(finding.reading)
+        check, _, word = finding.reading.partition(".")
+        told.append(
+            FindingTold(
+                entry=entry.entry if entry else "",
+                check=check,
+                reading=word,
+                title=info.title,
+                value=finding.value,
+                unit=info.unit,
+                doubted=finding.doubted,
+                unexplained=explained.unexplained,
+                expected=_range(sound),
+                chances=dict(sound.chances) if sound else {},
+                predicted=[_predicted(item, finding.value) for item in explained.predicted],
+            )
+        )
+    return told
+
+
+def _range(sound: Expected | None) -> RangeTold | None:
+    if sound is None or not isinstance(sound.typical, float) or sound.low is None or sound.high is None:
+        return None
+    return RangeTold(sound.low, sound.typical, sound.high)
+
+
+def _predicted(item: PredictedFinding, value: float | str | None) -> PredictedTold:
+    word = ABSENT if value is None else value
+    chance = item.chances.get(word) if isinstance(word, str) else None
+    return PredictedTold(item.cause, item.low, item.typical, item.high, chance, item.speaks)
+
+
+def _repair(ranking: Ranking, steps: Sequence[NextCheck]) -> RepairTold | None:
+    first = next((step for step in steps if step.kind == "repair"), None)
+    if first is None:
+        return None
+    cause = next(item.cause for item in ranking.causes if item.cause.repair == first.id)
+    now = steps[0] is first
+    return RepairTold(
+        cause.id, cause.title, cause.part, cause.remedy, first.minutes, now, list(cause.cautions)
+    )
+
+
+def _once(texts: Sequence[str]) -> list[str]:
+    return list(dict.fromkeys(texts))
