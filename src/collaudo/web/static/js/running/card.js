@@ -1,0 +1,107 @@
+// The card of a part: what a hand can do with it first, then what it does now, how it fails, how to check it.
+
+import { ask } from "../ask.js";
+import { quantity } from "../units.js";
+import { el, key, place, write } from "./make.js";
+
+/** @typedef {{part: string, title: string, kind: string, does: string, customer: string, fails: string, now: string[],
+ *   values: {title: string, value: number | string, unit: string}[], checks: {check: string, title: string, minutes: number}[],
+ *   cautions: string[], causes: {cause: string, title: string}[]}} Told */
+
+const AGAIN_ms = 2000;
+
+export class Card {
+  /** @param {string} stand @param {import("./controls.js").Controls} controls
+   * @param {{chosen(part: string): void, cause(cause: string): void}} hearer */
+  constructor(stand, controls, hearer) {
+    this.stand = stand;
+    this.controls = controls;
+    this.hearer = hearer;
+    this.root = place("card");
+    this.readouts = place("readouts");
+    this.part = "";
+    this.root.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") this.close();
+    });
+    setInterval(() => this.again(), AGAIN_ms);
+  }
+
+  /** @param {string} part @param {string} title @param {import("./controls.js").Control[]} controls that work it */
+  async open(part, title, controls) {
+    this.from = /** @type {HTMLElement | null} */ (document.activeElement);
+    this.part = part;
+    const head = el("h2", { id: "card-title", tabindex: "-1" }, [title]);
+    const shut = key("Close", () => this.close());
+    this.now = el("div", { class: "now" });
+    this.rest = el("div", {}, [el("p", { class: "soft" }, ["…"])]);
+    this.root.replaceChildren(el("div", { class: "card-head" }, [head, shut]), ...controls.map((one) => this.controls.group(one)), this.now, this.rest);
+    this.root.hidden = false;
+    this.readouts.hidden = true;
+    this.root.scrollTop = 0;
+    head.focus({ preventScroll: matchMedia("(min-width: 900px)").matches });
+    this.hearer.chosen(part);
+    const told = await this.fetched();
+    if (told && part === this.part) {
+      this.tellNow(told);
+      this.tellRest(told);
+    }
+  }
+
+  close() {
+    this.part = "";
+    this.root.hidden = true;
+    this.readouts.hidden = false;
+    this.hearer.chosen("");
+    this.from?.focus({ preventScroll: true });
+  }
+
+  /** @returns {Promise<Told | null>} */
+  async fetched() {
+    try {
+      return await ask("GET", `/api/running/${encodeURIComponent(this.stand)}/card/${encodeURIComponent(this.part)}`);
+    } catch (fault) {
+      if (this.rest) write(this.rest, fault instanceof TypeError ? "No line: what it is comes when the line is back." : String(fault.message));
+      return null;
+    }
+  }
+
+  /** What it does now, as long as the card is open. */
+  async again() {
+    if (!this.part || document.hidden) return;
+    const part = this.part;
+    const told = await this.fetched();
+    if (!told || part !== this.part) return;
+    this.tellNow(told);
+    if (!this.rest?.querySelector("h3")) this.tellRest(told);
+  }
+
+  /** @param {Told} told */
+  tellNow(told) {
+    const rows = told.values.map(({ title, value, unit }) =>
+      el("tr", {}, [el("th", { scope: "row" }, [title]), el("td", { class: "number" }, [typeof value === "number" ? quantity(value, unit) : value])]),
+    );
+    const words = told.now.map((sentence) => el("p", {}, [sentence]));
+    const table = rows.length ? [el("table", {}, [el("caption", { class: "unseen" }, ["What it reads now"]), el("tbody", {}, rows)])] : [];
+    this.now?.replaceChildren(...words, ...table);
+  }
+
+  /** @param {Told} told */
+  tellRest(told) {
+    const inside = [...told.cautions.map((text) => el("p", { class: "caution" }, [text]))];
+    inside.push(...section("What it does", told.does), ...section("For the customer", told.customer), ...section("How it fails", told.fails));
+    if (told.checks.length) {
+      const checks = told.checks.map(({ title, minutes }) => el("li", {}, [`${title} (${minutes} min)`]));
+      inside.push(el("h3", {}, ["How to check it"]), el("ul", {}, checks));
+    }
+    if (told.causes.length) {
+      const keys = told.causes.map(({ cause, title }) => key(title, () => this.hearer.cause(cause)));
+      inside.push(el("h3", {}, ["Put a fault in, to teach"]), el("div", { class: "keys" }, keys));
+    }
+    this.rest?.replaceChildren(...inside);
+  }
+}
+
+/** @param {string} title @param {string} text */
+function section(title, text) {
+  return text ? [el("h3", {}, [title]), el("p", {}, [text])] : [];
+}

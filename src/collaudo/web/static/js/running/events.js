@@ -1,0 +1,53 @@
+// What switched, in words, the latest first.
+
+import { clockText } from "./instruments.js";
+import { el, place, write } from "./make.js";
+
+const KEPT = 200;
+
+/** @typedef {{t: number, part: string, text: string}} Event */
+
+export class Events {
+  /** @param {(part: string) => void} touched */
+  constructor(touched) {
+    this.touched = touched;
+    this.list = el("ol", { class: "events", reversed: true });
+    this.none = el("p", { class: "empty" }, ["Nothing has switched yet. Put the power on."]);
+    this.root = el("div", {}, [this.none, this.list]);
+    this.latest = /** @type {Event | null} */ (null);
+    this.clear();
+  }
+
+  /** @param {Event[]} events since the last */
+  add(events) {
+    for (const one of events) {
+      if (this.latest && one.t < this.latest.t - 1e-6) this.forgetAfter(one.t);
+      const row = el("li", {}, [el("span", { class: "number" }, [clockText(one.t)]), el("span", {}, [one.text])]);
+      row.dataset.t = String(one.t);
+      this.list.prepend(row);
+      this.latest = one;
+    }
+    while (this.list.childElementCount > KEPT) this.list.lastElementChild?.remove();
+    this.none.hidden = this.list.childElementCount > 0;
+  }
+
+  /** The clock went back: what came after is undone. @param {number} t */
+  forgetAfter(t) {
+    for (const row of [.../** @type {NodeListOf<HTMLElement>} */ (this.list.querySelectorAll("li"))]) {
+      if (Number(row.dataset.t) > t + 1e-6) row.remove();
+    }
+    this.latest = null;
+    this.none.hidden = this.list.childElementCount > 0;
+  }
+
+  clear() {
+    this.list.replaceChildren();
+    this.none.hidden = false;
+    this.latest = null;
+  }
+}
+
+/** A line under the circuit that says what was refused, noted, or switched last. @param {string} text */
+export function say(text) {
+  write(place("said"), text);
+}

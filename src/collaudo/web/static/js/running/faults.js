@@ -1,0 +1,143 @@
+// Faults put in for teaching: a cause, how bad, in and out again. What is in can be hidden for a quiz.
+
+import { el, key, place, write } from "./make.js";
+
+/** @typedef {{cause: string, title: string, part: string, why: string, cold_only: boolean}} Cause */
+/** @typedef {import("./socket.js").States} States */
+
+const WORDS = /** @type {[string, number][]} */ ([["slight", 0.2], ["plain", 0.5], ["bad", 0.9]]);
+const PLAIN = 0.5;
+
+export class Faults {
+  /** @param {import("./circuit.js").Layout} layout @param {(what: object) => boolean} send */
+  constructor(layout, send) {
+    this.layout = layout;
+    this.send = send;
+    this.faults = /** @type {States["faults"]} */ ([]);
+    this.chosen = /** @type {Cause | null} */ (null);
+    this.own = new Set();
+    this.root = el("div", { class: "faults" });
+    this.build();
+  }
+
+  build() {
+    this.search = /** @type {HTMLInputElement} */ (el("input", { type: "search", id: "cause-search", autocomplete: "off", placeholder: "a word, such as jet" }));
+    this.search.addEventListener("input", () => this.list());
+    this.filter = /** @type {HTMLSelectElement} */ (el("select", { id: "cause-part" }, [el("option", { value: "" }, ["any part"]), ...this.partOptions()]));
+    this.filter.addEventListener("change", () => this.list());
+    this.found = el("ul", { class: "choices-list" });
+    this.count = el("p", { class: "soft", role: "status" });
+    this.detail = el("div", { class: "detail" });
+    this.hide = /** @type {HTMLInputElement} */ (el("input", { type: "checkbox", id: "quiz" }));
+    this.hide.addEventListener("change", () => this.tellIn());
+    this.inside = el("div", { class: "inside" });
+    const fields = el("div", { class: "search-row" }, [
+      el("div", {}, [el("label", { for: "cause-search" }, ["Search a cause"]), this.search]),
+      el("div", {}, [el("label", { for: "cause-part" }, ["Of the part"]), this.filter]),
+    ]);
+    const quiz = el("p", { class: "quiz" }, [this.hide, el("label", { for: "quiz" }, ["Hide what was put in, for a quiz"])]);
+    this.root.replaceChildren(
+      el("div", { class: "fault-choice" }, [fields, this.count, this.found]),
+      el("div", { class: "fault-now" }, [this.detail, el("h2", {}, ["Put in now"]), this.inside, quiz]),
+    );
+    this.list();
+    this.tellDetail();
+    this.tellIn();
+  }
+
+  partOptions() {
+    const titles = new Map(this.layout.parts.map(({ part, title }) => [part, title]));
+    const parts = [...new Set(this.layout.causes.map((one) => one.part))].filter(Boolean);
+    return parts.sort().map((part) => el("option", { value: part }, [titles.get(part) ?? part.replaceAll("_", " ")]));
+  }
+
+  /** Those that fit what is searched. */
+  list() {
+    const words = (this.search?.value ?? "").toLowerCase().split(/\s+/).filter(Boolean);
+    const part = this.filter?.value ?? "";
+    const fits = this.layout.causes.filter((one) => {
+      const text = `${one.title} ${one.part.replaceAll("_", " ")} ${one.why}`.toLowerCase();
+      return (!part || one.part === part) && words.every((word) => text.includes(word));
+    });
+    if (this.count) write(this.count, fits.length ? `${fits.length} of ${this.layout.causes.length} causes` : "No cause has these words. Try the part's name alone.");
+    this.found?.replaceChildren(...fits.map((one) => el("li", {}, [key(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) })])));
+  }
+
+  /** @param {string} cause */
+  choose(cause) {
+    this.chosen = this.layout.causes.find((one) => one.cause === cause) ?? null;
+    this.list();
+    this.tellDetail();
+  }
+
+  /** The cause chosen, how bad, and the key that puts it in. */
+  tellDetail() {
+    const one = this.chosen;
+    if (!one) {
+      this.detail?.replaceChildren(el("p", { class: "soft" }, ["Choose a cause; it works at once, while the machine runs. It is for teaching: nothing of it goes to findings."]));
+      return;
+    }
+    const slider = /** @type {HTMLInputElement} */ (el("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN }));
+    const told = el("output", { for: "severity", class: "number" }, [PLAIN.toFixed(2)]);
+    const words = WORDS.map(([word, severity]) => key(word, () => {
+      slider.value = String(severity);
+      slider.dispatchEvent(new Event("input"));
+    }, { "aria-pressed": String(severity === PLAIN) }));
+    slider.addEventListener("input", () => {
+      write(told, Number(slider.value).toFixed(2));
+      words.forEach((made, n) => made.setAttribute("aria-pressed", String(Number(slider.value) === WORDS[n][1])));
+    });
+    const put = key("Put it in", () => {
+      this.own.add(one.cause);
+      this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
+    }, { class: "first" });
+    const cold = one.cold_only ? [el("p", { class: "soft" }, ["Only while the machine stands cold: it opens a way of its own. Begin again with “Cold again” first."])] : [];
+    this.detail?.replaceChildren(
+      el("h2", {}, [one.title]),
+      el("p", {}, [one.why]),
+      ...cold,
+      el("label", { for: "severity" }, ["How bad: from just noticeable (0) to worst (1)"]),
+      el("div", { class: "severity" }, [...words, slider, told]),
+      put,
+    );
+  }
+
+  /** @param {States} states */
+  states(states) {
+    this.faults = states.faults;
+    this.tellIn();
+  }
+
+  /** What is in; by name only where it is not hidden, or was put in here. */
+  tellIn() {
+    const count = this.faults.length;
+    const number = count === 1 ? "One fault is in" : `${count} faults are in`;
+    if (count === 0) this.inside?.replaceChildren(el("p", { class: "soft" }, ["No fault is in: the machine is sound."]));
+    else if (this.hide?.checked) this.inside?.replaceChildren(el("p", {}, [`${number}, hidden.`]), this.outAll());
+    else if (this.faults.every(({ cause }) => this.own.has(cause) || this.shown)) this.inside?.replaceChildren(...this.faults.map((one) => this.row(one)));
+    else this.inside?.replaceChildren(el("p", {}, [`${number}, put in elsewhere.`]), key("Show which", () => this.show()), this.outAll());
+  }
+
+  show() {
+    this.shown = true;
+    this.tellIn();
+  }
+
+  /** @param {{cause: string, title: string, severity: number}} one */
+  row({ cause, title, severity }) {
+    const out = key("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take out: ${title}` });
+    return el("p", { class: "fault-in" }, [el("span", {}, [title]), el("span", { class: "number" }, [severity.toFixed(2)]), out]);
+  }
+
+  outAll() {
+    return key("Take all out", () => this.faults.forEach(({ cause }) => this.send({ take_out: cause })));
+  }
+}
+
+/** The banner and the mark over the circuit. @param {boolean} teaching */
+export function markTeaching(teaching) {
+  place("teaching").hidden = !teaching;
+  const mark = place("watermark");
+  mark.hidden = !teaching;
+  if (teaching && !mark.childElementCount) mark.append(...Array.from({ length: 6 }, () => el("span", {}, ["teaching: fault put in"])));
+}

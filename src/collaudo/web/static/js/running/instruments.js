@@ -1,0 +1,90 @@
+// What is read beside the circuit: gauges, the clock of the machine, what stands in tank and cup, what has current.
+
+import { quantityText } from "../units.js";
+import { Dial } from "./dial.js";
+import { el, place, write } from "./make.js";
+import { knownParts, stateWords } from "./parts.js";
+
+/** @typedef {import("./socket.js").Frame} Frame */
+/** @typedef {import("./circuit.js").Layout} Layout */
+
+const HOLDERS = ["tank", "receiver", "drip_tray"];
+
+export class Instruments {
+  /** @param {Layout} layout @param {(part: string) => void} touched */
+  constructor(layout, touched) {
+    this.frame = /** @type {Frame | null} */ (null);
+    this.dials = layout.gauges.map((gauge) => new Dial(gauge, touched));
+    place("dials").replaceChildren(...this.dials.map((dial) => dial.root));
+    this.time = el("span", { class: "digits" });
+    this.pace = el("span", { class: "soft pace-said" });
+    place("clock").replaceChildren(el("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
+    this.rows = [...holders(layout), ...loads(layout)];
+    place("readouts").replaceChildren(list(this.rows.filter((row) => row.meter)), list(this.rows.filter((row) => !row.meter)));
+    document.addEventListener("units-chosen", () => {
+      for (const dial of this.dials) dial.draw();
+      if (this.frame) this.paint(this.frame);
+    });
+  }
+
+  /** @param {Frame} frame */
+  paint(frame) {
+    this.frame = frame;
+    this.dials.forEach((dial, n) => dial.paint(frame.g[n]));
+    write(this.time, clockText(frame.t));
+    const behind = frame.behind ? ", the computer cannot keep up" : "";
+    write(this.pace, frame.goes ? `runs ${frame.speed}×${behind}` : "paused");
+    for (const row of this.rows) row.paint(frame);
+  }
+}
+
+/** Hours, minutes and seconds. @param {number} seconds */
+export function clockText(seconds) {
+  const whole = Math.floor(seconds);
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  const hours = Math.floor(whole / 3600);
+  const rest = `${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
+  return hours ? `${hours}:${rest}` : rest;
+}
+
+/** What holds water and can be seen: tank, cups, tray. @param {Layout} layout */
+function holders(layout) {
+  const seen = layout.parts.filter(({ part, kind }) => HOLDERS.includes(kind) && !/^room/.test(part));
+  return seen.flatMap(({ part, title }) => {
+    const at = layout.values.findIndex((one) => one.name === `${part}_g`);
+    if (at < 0) return [];
+    const digits = el("span", { class: "number" });
+    const meter = /** @type {HTMLMeterElement} */ (el("meter", { min: 0, max: 1, "aria-label": `${title}, how full` }));
+    const root = el("li", {}, [el("span", { class: "row-title" }, [title]), meter, digits]);
+    const paint = (/** @type {Frame} */ frame) => {
+      const share = frame.lv[part];
+      meter.classList.toggle("none", share === undefined);
+      if (share !== undefined) meter.value = share;
+      if (frame.v) write(digits, quantityText(frame.v[at], "g"));
+    };
+    return [{ root, paint, meter: true }];
+  });
+}
+
+/** What takes current, and whether it acts. @param {Layout} layout */
+function loads(layout) {
+  return knownParts(layout)
+    .filter((one) => one.load.length)
+    .map((one) => {
+      const sign = el("span", { class: "sign", "aria-hidden": "true" });
+      const word = el("span", { class: "number" });
+      const root = el("li", { class: "load" }, [sign, el("span", { class: "row-title" }, [one.title]), word]);
+      const paint = (/** @type {Frame} */ frame) => {
+        const on = one.load.some((k) => frame.on[k]);
+        if (root.classList.contains("on") !== on) root.classList.toggle("on", on);
+        const told = one.seat >= 0 ? (on ? "has current" : "no current") : stateWords({ ...one, seat: -1, gauge: -1 }, frame);
+        write(word, told);
+      };
+      return { root, paint, meter: false };
+    });
+}
+
+/** @param {{root: HTMLElement}[]} rows */
+function list(rows) {
+  return el("ul", { class: "rows" }, rows.map((row) => row.root));
+}

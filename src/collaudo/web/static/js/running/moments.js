@@ -1,0 +1,67 @@
+// Moments kept to come back to; a cold machine again; hot at once.
+
+import { clockText } from "./instruments.js";
+import { el, key } from "./make.js";
+
+/** @typedef {import("./socket.js").States} States */
+
+export class Moments {
+  /** @param {(what: object) => boolean} send */
+  constructor(send) {
+    this.send = send;
+    this.saved = /** @type {States["saved"]} */ ([]);
+    this.name = /** @type {HTMLInputElement} */ (el("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" }));
+    this.list = el("ul", { class: "moments" });
+    this.cold = el("div", {});
+    const form = el("form", { class: "moment-form" }, [
+      el("div", {}, [el("label", { for: "moment-name" }, ["Name of this moment (may stay empty)"]), this.name]),
+      el("button", { class: "first" }, ["Keep this moment"]),
+    ]);
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      if (this.send({ save: this.name.value.trim() || this.free() })) this.name.value = "";
+    });
+    this.root = el("div", { class: "moments-panel" }, [
+      el("div", {}, [form, this.list]),
+      el("div", {}, [key("Hot at once", () => this.send({ warm: true })), el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]), this.cold]),
+    ]);
+    this.askNothing();
+    this.tell();
+  }
+
+  /** A name that is not taken. */
+  free() {
+    const taken = new Set(this.saved.map((one) => one.name));
+    let n = 1;
+    while (taken.has(`moment ${n}`)) n += 1;
+    return `moment ${n}`;
+  }
+
+  /** @param {States} states */
+  states(states) {
+    if (JSON.stringify(states.saved) === JSON.stringify(this.saved)) return;
+    this.saved = states.saved;
+    this.tell();
+  }
+
+  tell() {
+    const rows = this.saved.map(({ name, t }) =>
+      el("li", {}, [el("span", {}, [name]), el("span", { class: "number" }, [clockText(t)]), key("Back to it", () => this.send({ back: name }), { "aria-label": `Back to ${name}` })]),
+    );
+    const empty = [el("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."])];
+    this.list.replaceChildren(...(rows.length ? rows : empty));
+  }
+
+  askNothing() {
+    this.cold.replaceChildren(key("Cold again", () => this.askCold()));
+  }
+
+  askCold() {
+    const yes = key("Yes, cold again", () => {
+      this.send({ renew: true });
+      this.askNothing();
+    }, { class: "first" });
+    this.cold.replaceChildren(el("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]), el("div", { class: "keys" }, [yes, key("No", () => this.askNothing())]));
+    yes.focus();
+  }
+}

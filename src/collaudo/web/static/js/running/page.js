@@ -1,0 +1,196 @@
+// The live bench of one stand: fetches its layout, opens the line, hands frames to whoever shows them.
+
+import { ask, Refused } from "../ask.js";
+import { showAll } from "../units.js";
+import { stayAwake } from "./awake.js";
+import { Card } from "./card.js";
+import { Circuit } from "./circuit.js";
+import { Controls } from "./controls.js";
+import { Events, say } from "./events.js";
+import { Faults, markTeaching } from "./faults.js";
+import { Instruments, clockText } from "./instruments.js";
+import { showLegend } from "./legend.js";
+import { el, place, write } from "./make.js";
+import { Moments } from "./moments.js";
+import { Pace } from "./pace.js";
+import { Line } from "./socket.js";
+import { Strips } from "./strips.js";
+import { PartList, Values } from "./table.js";
+import { Tabs } from "./tabs.js";
+
+/** @typedef {import("./circuit.js").Layout} Layout */
+/** @typedef {import("./socket.js").Frame} Frame */
+
+const ASK_AGAIN_ms = 2000;
+const bench = /** @type {HTMLElement} */ (document.querySelector(".bench"));
+const stand = bench.dataset.stand ?? "";
+const layoutAt = `/api/running/${encodeURIComponent(stand)}`;
+
+class Page {
+  /** @param {Layout} layout */
+  constructor(layout) {
+    this.layout = layout;
+    this.frame = /** @type {Frame | null} */ (null);
+    const send = (/** @type {object} */ what) => this.send(what);
+    const touched = (/** @type {string} */ part) => this.open(part);
+    this.controls = new Controls(send);
+    this.circuit = new Circuit(layout, touched);
+    this.instruments = new Instruments(layout, touched);
+    this.pace = new Pace(layout.speeds, send);
+    this.card = new Card(stand, this.controls, { chosen: (part) => this.circuit.choose(part), cause: (cause) => this.teach(cause) });
+    this.events = new Events(touched);
+    this.faults = new Faults(layout, send);
+    this.moments = new Moments(send);
+    this.strips = new Strips(layout);
+    this.values = new Values(layout);
+    this.parts = new PartList(layout, touched);
+    this.tabs = new Tabs();
+    this.fillTabs();
+    this.layers();
+    this.line = new Line(stand, this);
+  }
+
+  fillTabs() {
+    this.hand = el("div", { class: "hand" }, this.layout.controls.map((one) => this.controls.group(one)));
+    this.tabs.add("Hand", this.hand);
+    const rest = { Strips: this.strips, Events: this.events, Moments: this.moments, Faults: this.faults, Parts: this.parts, Values: this.values };
+    for (const [name, one] of Object.entries(rest)) this.tabs.add(name, one.root);
+    place("tabs").addEventListener("tab-shown", () => this.frame && this.paintPanels(this.frame, false));
+  }
+
+  layers() {
+    const show = (/** @type {string} */ layer) => {
+      this.circuit.show(layer);
+      showLegend(layer);
+    };
+    place("layers").addEventListener("change", (event) => show(/** @type {HTMLInputElement} */ (event.target).value));
+    document.addEventListener("units-chosen", () => {
+      showLegend(this.circuit.layer);
+      if (this.frame) this.circuit.paint(this.frame, true);
+    });
+    const chosen = /** @type {HTMLInputElement | null} */ (place("layers").querySelector("input:checked"));
+    show(chosen?.value ?? "water");
+  }
+
+  /** @param {object} what */
+  send(what) {
+    const heard = this.line.send(what);
+    say(heard ? "" : "No line to the machine: nothing was done. It is tried again by itself.");
+    return heard;
+  }
+
+  /** @param {string} part */
+  open(part) {
+    const title = this.layout.parts.find((one) => one.part === part)?.title ?? part;
+    this.card.open(part, title, this.layout.controls.filter((one) => one.part === part));
+  }
+
+  /** @param {string} cause */
+  teach(cause) {
+    this.faults.choose(cause);
+    this.tabs.show("Faults");
+    place("drawer").scrollIntoView({ block: "nearest" });
+  }
+
+  // What the line tells.
+
+  /** @param {Frame} frame */
+  frameHeard(frame) {
+    const fresh = frame.v !== undefined;
+    this.frame = frame;
+    this.circuit.paint(frame);
+    this.circuit.dashes.moving = frame.goes;
+    this.instruments.paint(frame);
+    this.pace.paint(frame);
+    this.paintPanels(frame, fresh);
+    stayAwake(frame.goes);
+    if (bench.classList.contains("paused") === frame.goes) bench.classList.toggle("paused", !frame.goes);
+  }
+
+  /** @param {Frame} frame @param {boolean} fresh */
+  paintPanels(frame, fresh) {
+    this.strips.paint(frame, fresh);
+    this.values.paint(frame);
+    this.parts.paint(frame);
+  }
+
+  /** @param {import("./socket.js").States} states */
+  states(states) {
+    this.controls.states(states.positions);
+    this.faults.states(states);
+    this.moments.states(states);
+    markTeaching(states.teaching);
+    bench.classList.toggle("teaching-now", states.teaching);
+  }
+
+  /** @param {any[]} events */
+  eventsHeard(events) {
+    this.events.add(events);
+    const last = events.at(-1);
+    if (last) say(`${clockText(last.t)} ${last.text}`);
+  }
+
+  /** @param {string} text */
+  said(text) {
+    say(text);
+    this.controls.refused();
+  }
+
+  async layoutChanged() {
+    this.layout = await fetchLayout();
+    this.circuit.renew(this.layout);
+    this.hand?.replaceChildren(...this.layout.controls.map((one) => this.controls.group(one)));
+  }
+
+  /** @param {import("./socket.js").LineState} state */
+  lineIs(state) {
+    const words = { live: "", opening: "", silent: "Nothing was heard for a second: what is shown stands still.", lost: "The line to the machine is lost: what is shown stands still. It is tried again by itself." };
+    const told = place("stale");
+    told.hidden = !words[state];
+    write(told, words[state]);
+    bench.classList.toggle("stands-still", Boolean(words[state]));
+    this.circuit.dashes.moving = state === "live" && (this.frame?.goes ?? false);
+    if (state === "live" && this.was === "lost") this.strips.history.fetch();
+    if (state === "live" || state === "lost") this.was = state;
+  }
+}
+
+/** The layout; while the twin is made ready, what is still to wait. @returns {Promise<Layout>} */
+async function fetchLayout() {
+  for (;;) {
+    try {
+      const told = await ask("GET", layoutAt);
+      if (told.drawings) return told;
+      waiting(told.readiness);
+    } catch (fault) {
+      if (fault instanceof Refused && fault.status < 500) throw fault;
+      waiting(null);
+    }
+    await new Promise((go) => setTimeout(go, ASK_AGAIN_ms));
+  }
+}
+
+/** @param {{text?: string, share?: number, seconds_left?: number} | string | null} readiness */
+function waiting(readiness) {
+  const told = typeof readiness === "string" ? { text: readiness } : readiness;
+  const text = told?.text ?? "The twin of this machine is made ready. The first time on a computer this takes some minutes.";
+  const left = told?.seconds_left ? ` About ${Math.ceil(told.seconds_left / 60)} min left.` : "";
+  const progress = el("progress", typeof told?.share === "number" ? { max: 1, value: told.share } : {});
+  progress.setAttribute("aria-label", "Making ready");
+  place("circuit").replaceChildren(el("div", { class: "empty" }, [el("p", {}, [text + left]), progress]));
+}
+
+async function start() {
+  try {
+    const layout = await fetchLayout();
+    new Page(layout);
+    showAll(document);
+  } catch (fault) {
+    place("circuit").replaceChildren(el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]), el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
+    if (!(fault instanceof Refused)) throw fault;
+  } finally {
+    bench.removeAttribute("aria-busy");
+  }
+}
+
+start();

@@ -1,0 +1,71 @@
+// Everything that can be read as a plain table, and the parts as a list: for readers of screens, and for whoever
+// wants a number that stands on no dial. Written once a second, and only while it is looked at.
+
+import { quantityText } from "../units.js";
+import { el, key, write } from "./make.js";
+import { knownParts, stateWords } from "./parts.js";
+
+/** @typedef {import("./socket.js").Frame} Frame */
+/** @typedef {import("./circuit.js").Layout} Layout */
+
+const BETWEEN_ms = 1000;
+
+class Slow {
+  constructor() {
+    this.root = el("div", {});
+    this.last_ms = -Infinity;
+  }
+
+  /** Whether it is time to write again. */
+  due() {
+    if (!this.root.isConnected || this.root.closest("[hidden]") || performance.now() - this.last_ms < BETWEEN_ms) return false;
+    this.last_ms = performance.now();
+    return true;
+  }
+}
+
+export class Values extends Slow {
+  /** @param {Layout} layout */
+  constructor(layout) {
+    super();
+    this.layout = layout;
+    this.cells = layout.values.map(() => el("td", { class: "number" }, ["–"]));
+    const rows = layout.values.map((one, n) => el("tr", {}, [el("th", { scope: "row" }, [one.title]), this.cells[n]]));
+    const head = el("thead", {}, [el("tr", {}, [el("th", { scope: "col" }, ["What"]), el("th", { scope: "col", class: "number" }, ["Now"])])]);
+    const table = el("table", { "aria-live": "off" }, [el("caption", {}, ["Every value, as it is now"]), head, el("tbody", {}, rows)]);
+    const search = /** @type {HTMLInputElement} */ (el("input", { type: "search", id: "value-search", autocomplete: "off" }));
+    search.addEventListener("input", () => {
+      const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
+      rows.forEach((row, n) => (row.hidden = !words.every((word) => layout.values[n].title.toLowerCase().includes(word))));
+    });
+    this.root.append(el("label", { for: "value-search" }, ["Search a value"]), search, table);
+  }
+
+  /** @param {Frame} frame */
+  paint(frame) {
+    if (!frame.v || !this.due()) return;
+    this.layout.values.forEach((one, n) => write(this.cells[n], valueText(/** @type {number[]} */ (frame.v)[n], one.unit)));
+  }
+}
+
+/** A value in words; shares in percent. @param {number} value @param {string} unit */
+export function valueText(value, unit) {
+  return unit === "share" ? `${Math.round(100 * value)} %` : quantityText(value, unit);
+}
+
+export class PartList extends Slow {
+  /** @param {Layout} layout @param {(part: string) => void} touched */
+  constructor(layout, touched) {
+    super();
+    this.known = knownParts(layout);
+    this.states = this.known.map(() => el("span", { class: "soft" }));
+    const items = this.known.map((one, n) => el("li", {}, [key(one.title, () => touched(one.part)), this.states[n]]));
+    this.root.append(el("ul", { class: "part-list" }, items));
+  }
+
+  /** @param {Frame} frame */
+  paint(frame) {
+    if (!this.due()) return;
+    this.known.forEach((one, n) => write(this.states[n], stateWords(one, frame)));
+  }
+}

@@ -1,0 +1,60 @@
+// How large the circuit is shown: whole, or enlarged in a window that scrolls.
+
+import { key, place, write } from "./make.js";
+
+const STEPS = [1, 1.4, 2, 2.8, 4];
+const EDGE = 34; // room round the drawing for words that grow past it
+
+export class Zoom {
+  /** @param {(scale: number) => void} sized told how many screen pixels one unit of the drawing takes */
+  constructor(sized) {
+    this.sized = sized;
+    this.window = place("window");
+    this.drawing = /** @type {SVGSVGElement | null} */ (null);
+    this.step = 0;
+    this.layer = "";
+    this.steps = /** @type {Record<string, number>} */ ({});
+    this.smaller = key("−", () => this.go(-1), { "aria-label": "Smaller" });
+    this.larger = key("+", () => this.go(1), { "aria-label": "Larger" });
+    this.size = document.createElement("span");
+    place("zoom").replaceChildren(this.smaller, this.size, this.larger);
+    new ResizeObserver(() => this.fit()).observe(this.window);
+  }
+
+  /** @param {SVGSVGElement} drawing @param {string} layer */
+  take(drawing, layer) {
+    this.drawing = drawing;
+    this.layer = layer;
+    const box = drawing.viewBox.baseVal;
+    drawing.setAttribute("viewBox", `${box.x - EDGE} ${box.y - EDGE} ${box.width + 2 * EDGE} ${box.height + 2 * EDGE}`);
+    this.step = this.steps[layer] ?? 0;
+    this.fit();
+  }
+
+  /** @param {number} by */
+  go(by) {
+    const before = STEPS[this.step];
+    this.step = Math.min(STEPS.length - 1, Math.max(0, this.step + by));
+    this.steps[this.layer] = this.step;
+    const ratio = STEPS[this.step] / before;
+    const { scrollLeft, scrollTop, clientWidth, clientHeight } = this.window;
+    this.fit();
+    this.window.scrollLeft = (scrollLeft + clientWidth / 2) * ratio - clientWidth / 2;
+    this.window.scrollTop = (scrollTop + clientHeight / 2) * ratio - clientHeight / 2;
+  }
+
+  /** Size the drawing to its window. */
+  fit() {
+    if (!this.drawing) return;
+    const box = this.drawing.viewBox.baseVal;
+    const { clientWidth, clientHeight } = this.window;
+    if (!clientWidth || !clientHeight) return;
+    const scale = Math.min(clientWidth / box.width, clientHeight / box.height) * STEPS[this.step];
+    this.drawing.style.width = `${Math.floor(box.width * scale)}px`;
+    this.drawing.style.height = `${Math.floor(box.height * scale)}px`;
+    this.smaller.disabled = this.step === 0;
+    this.larger.disabled = this.step === STEPS.length - 1;
+    write(this.size, this.step === 0 ? "whole" : `${STEPS[this.step]}×`);
+    this.sized(scale);
+  }
+}
