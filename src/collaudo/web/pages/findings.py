@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import Response
@@ -13,6 +14,11 @@ from collaudo.bench.shelf import Shelf
 from collaudo.errors import InputError
 from collaudo.records.notebook import SHEET_ID
 from collaudo.web.asking.pages import show
+from collaudo.web.asking.units import choice_of
+
+if TYPE_CHECKING:
+    from collaudo.bench.answers import FindingTold, SheetAnswer
+    from collaudo.bench.findings_book import FindingsBook
 
 router = APIRouter(include_in_schema=False)
 
@@ -52,7 +58,31 @@ def begun(request: Request) -> Response:
 @router.get("/findings/{sheet}")
 def worked(request: Request, sheet: SheetId) -> Response:
     """The page one sheet is worked on."""
-    return show(request, "findings_sheet.html", {"sheet": sheet})
+    found = _book(request).sheet(sheet)
+    return show(request, "findings_sheet.html", {"sheet": found})
+
+
+@router.get("/findings/{sheet}/print")
+def printed(request: Request, sheet: SheetId) -> Response:
+    """The summary of one sheet for paper."""
+    book = _book(request)
+    found = book.sheet(sheet)
+    try:
+        answer, words = book.answer(found, choice_of(request)), book.words(found.machine)
+    except InputError:  # the machine's file is gone or broken: what was found is printed all the same
+        answer, words = None, None
+    told = {"sheet": found, "answer": answer, "words": words, "today": date.today().isoformat()}
+    return show(request, "findings_print.html", told | {"expected": _expected(answer)})
+
+
+def _book(request: Request) -> FindingsBook:
+    found: FindingsBook = request.app.state.upkeep.findings
+    return found
+
+
+def _expected(answer: SheetAnswer | None) -> dict[str, FindingTold]:
+    """What the answer tells of each entry of a finding."""
+    return {one.entry: one for one in answer.findings} if answer else {}
 
 
 @cache

@@ -68,12 +68,12 @@ export class Book extends EventTarget {
     return { title: one?.title ?? reading, unit: one?.unit ?? "", check_title: card?.title ?? check };
   }
 
-  /** Look whether somebody else wrote into the sheet. */
-  async look() {
+  /** Look whether somebody else wrote into the sheet. @param {boolean} [anyway] ask for the answer even so */
+  async look(anyway = false) {
     try {
       const sheet = await ask("GET", `/api/findings/${this.id}`, undefined, AbortSignal.timeout(10_000));
       const isNew = sheet.count !== this.sheet?.count;
-      if (!isNew && !this.answer?.building) return;
+      if (!isNew && !anyway && !this.answer?.building) return;
       this.#heard({ sheet, answer: await ask("GET", `/api/findings/${this.id}/answer`, undefined, AbortSignal.timeout(15_000)) });
     } catch (fault) {
       if (fault instanceof Refused && fault.status === 404) {

@@ -93,6 +93,10 @@ function start() {
     if (field.files?.[0]) bringIn(field.files[0]);
     field.value = "";
   });
+  document.querySelector("[data-demo]")?.addEventListener("click", async () => {
+    const sheet = await askUntilHeard("POST", "/api/findings/demo");
+    location.assign(`/findings/${sheet.id}`);
+  });
   offerBack();
   look();
 }

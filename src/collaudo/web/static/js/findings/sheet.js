@@ -9,7 +9,7 @@ import { behind, button, make, refill } from "./dom.js";
 import { aboutNow, happenedBefore, knownNumbers, later, noteField, partsDone } from "./more.js";
 import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
 import { takenBehind } from "./taken.js";
-import { timerStrip } from "./timers.js";
+import { startTimer, timerStrip } from "./timers.js";
 import { topLine } from "./topline.js";
 import { keepAwake } from "./awake.js";
 
@@ -158,9 +158,13 @@ function start() {
   document.addEventListener("units-chosen", () => {
     for (const place of Object.keys(shown)) shown[place] = "";
     show();
+    book.look(true); // what speaks for and against is said in the units chosen
   });
   document.querySelector("[data-remove]")?.addEventListener("click", remove);
-  document.querySelector("[data-print]")?.addEventListener("click", () => location.assign(`/findings/${book.id}/print`));
+  for (const key of document.querySelectorAll("[data-minutes]")) {
+    const minutes = Number(/** @type {HTMLElement} */ (key).dataset.minutes);
+    key.addEventListener("click", () => startTimer(book.id, book.sheet?.title ?? "", `${minutes} min`, minutes * 60));
+  }
   makeAll();
   book.open();
 }
