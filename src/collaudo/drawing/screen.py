@@ -32,8 +32,8 @@ class ScreenDrawing:
 
     svg: str
     runs: tuple[Mapping[str, int], ...]
-    """Of each ``data-run`` the lines (``line-3``) or wires (``wire-3``) it is a stretch of: 1 along them, -1
-    against them."""
+    """Of each ``data-run`` the lines (``line-3``), wires (``wire-3``) or inner joints of the wiring diagram
+    that it is a stretch of: 1 along them, -1 against them."""
     vessels: tuple[str, ...]
     """Parts with a ``water-fill``."""
 
@@ -73,7 +73,7 @@ class _Runs:
     def svg(self, stretch: Stretch, hops: list[tuple[float, float]]) -> str:
         """A stretch; what only links things has no number, for nothing runs in it."""
         path = path_of(stretch.points, hops)
-        if stretch.kind not in ("line", "wire"):
+        if stretch.kind not in ("line", "wire", "inner"):
             return f'<path class="run" d="{path}"/>'
         self.found.append(dict(stretch.ways))
         return f'<path class="run" data-run="{len(self.found) - 1}" d="{path}"/>'
