@@ -45,7 +45,9 @@ def stepwise(path: Path, audience: str) -> list[ToldWalk]:
     for walk in path.walks:
         steps = tuple(_for_apprentice(step, told) for step in apprentice_steps(walk, told))
         if steps or walk.why:
-            kind = "way" if walk.kind == "closed" and walk.why == NOTHING_DRIVES else walk.kind
+            # A gauge at the end of its tube, a way that nothing drives: still, yet nothing shuts them.
+            still = walk.kind == "closed" and walk.why in ("", NOTHING_DRIVES)
+            kind = "way" if still else walk.kind
             found.append(ToldWalk(kind, walk.title, joined(walk.why), steps))
     return found
 

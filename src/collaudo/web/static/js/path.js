@@ -1,0 +1,106 @@
+// The way through a machine, step by step.
+
+import { ask, Refused } from "./ask.js";
+import { drawn } from "./path/drawing.js";
+import { listed } from "./path/list.js";
+import { put, showPieces } from "./path/pieces.js";
+import { waiting } from "./path/waiting.js";
+
+/** @typedef {{text: string, values: number[], unit: string}} Piece */
+/** @typedef {{parts: string[], name: string, sentence: Piece[], now: Piece[], fails: string, here: string[], reached_by: string[]}} Step */
+/** @typedef {{kind: string, title: string, why: Piece[], steps: Step[]}} Walk */
+/** @typedef {{title: string, summary: Piece[], walks: Walk[], cautions: Piece[][], drawing: string}} Walking */
+
+const at = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
+const place = at("walk");
+
+/** Ask for the steps, saying how long it takes; again when the line is back. */
+async function start() {
+  const { machine, state, of, audience } = place.dataset;
+  const done = waiting(at("wait"), machine ?? "");
+  try {
+    show(await ask("GET", `/api/path/${machine}/${state}/${of}?for=${audience}`));
+    done();
+  } catch (fault) {
+    if (fault instanceof Refused) done(fault.message);
+    else {
+      done("The bench computer does not answer. The steps come as soon as it does.");
+      document.addEventListener("line-back", start, { once: true });
+      setTimeout(() => place.hidden && start(), 3000);
+    }
+  }
+}
+
+/** @param {Walking} walking */
+function show(walking) {
+  const stops = walking.walks.flatMap((walk) => walk.steps.map((step) => ({ walk, step })));
+  put(at("summary"), walking.summary);
+  const drawing = drawn(at("drawing"), walking.drawing, stops.map((stop) => stop.step));
+  const list = listed(at("walks"), walking.walks, (n) => go(n, true));
+  for (const caution of walking.cautions) {
+    const line = document.createElement("p");
+    line.className = "caution";
+    at("cautions").append(put(line, caution));
+  }
+  place.hidden = at("all").hidden = false;
+  let now = -1;
+
+  /** @param {number} n @param {boolean} [jump] whether the page moves to the step */
+  function go(n, jump = false) {
+    const to = Math.max(0, Math.min(stops.length - 1, n));
+    if (to === now || stops.length === 0) return;
+    now = to;
+    const { walk, step } = stops[now];
+    at("step-where").textContent = `${now + 1} of ${stops.length} · ${walk.title}${walk.kind === "closed" ? " (closed)" : ""}`;
+    at("step-name").textContent = step.name;
+    put(at("step-sentence"), step.sentence);
+    put(at("step-now"), walk.steps[0] === step ? [...spaced(walk.why), ...step.now] : step.now);
+    at("step-fails").textContent = step.fails;
+    at("not-drawn").hidden = step.here.length > 0;
+    setOff(at("back"), now === 0);
+    setOff(at("next"), now === stops.length - 1);
+    drawing.mark(now);
+    list.mark(now);
+    history.replaceState(null, "", `#step-${now + 1}`);
+    if (jump) place.scrollIntoView({ block: "start" });
+  }
+
+  const narrow = matchMedia("(max-width: 860px)");
+  at("back").addEventListener("click", () => go(now - 1, narrow.matches));
+  at("next").addEventListener("click", () => go(now + 1, narrow.matches));
+  const whole = () => at("whole").setAttribute("aria-pressed", String(drawing.isWhole()));
+  at("whole").addEventListener("click", () => {
+    drawing.turn();
+    whole();
+  });
+  whole();
+  at("print").addEventListener("click", () => window.print());
+  document.addEventListener("keydown", (event) => {
+    const typing = /** @type {Element} */ (event.target).closest("input, select, textarea, details[open]");
+    if (typing || event.altKey || event.ctrlKey || event.metaKey) return;
+    const to = { ArrowRight: now + 1, ArrowLeft: now - 1, Home: 0, End: stops.length - 1 }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    go(to);
+  });
+  document.addEventListener("units-chosen", () => {
+    showPieces(document);
+    drawing.showUnits();
+  });
+  const from = /^#step-(\d+)$/.exec(location.hash);
+  go(from ? Number(from[1]) - 1 : 0);
+  if (stops.length === 0) at("step-name").textContent = "Nothing goes this way in this state.";
+}
+
+/** @param {Piece[]} why */
+function spaced(why) {
+  return why.length ? [...why, { text: " ", values: [], unit: "" }] : [];
+}
+
+/** A key that does nothing now keeps its focus, so that the next press is not lost.
+ * @param {HTMLElement} key @param {boolean} off */
+function setOff(key, off) {
+  key.setAttribute("aria-disabled", String(off));
+}
+
+start();
