@@ -12,10 +12,10 @@ from collaudo.bench.expected import Expected
 from collaudo.bench.findings_case import case_of, usable
 from collaudo.bench.findings_sheet import Sheet, SheetFinding
 from collaudo.bench.findings_words import (
-    STOP_CAUTIONS,
     chance_in_words,
     finding_in_words,
     reason_in_words,
+    stops,
 )
 from collaudo.bench.held_signatures import Held
 from collaudo.bench.machine_words import MachineWords
@@ -219,7 +219,7 @@ def _without_signatures(sheet: Sheet, words: MachineWords, building: Building) -
         others=others,
         repair=None,
         unexplained=[],
-        cautions=_once([*STOP_CAUTIONS.get(sheet.stop, ()), *(first.cautions if first else [])]),
+        cautions=_once([*_dangers(sheet), *(first.cautions if first else [])]),
         asks=[],
     )
 
@@ -232,14 +232,19 @@ def _told(
     reasons = _Reasons(ranking, held, expected, choice)
     taken = _taken(sheet)
     cards = [
-        card_of(words.checks[step.id], expected, taken, (step.minutes, step.wait_minutes), step.expected_saving_min)
+        card_of(
+            words.checks[step.id],
+            expected,
+            taken,
+            (step.minutes, step.wait_minutes),
+            step.expected_saving_min,
+        )
         for step in steps
         if step.kind == "check" and step.id in words.checks
     ]
     first, alternative, others = _shared_out(cards, sheet.stop)
     causes = [_cause(item, reasons) for item in ranking.causes]
     repair = _repair(ranking, steps) if not sheet.stop else None
-    stops = STOP_CAUTIONS.get(sheet.stop, ())
     cautions = [text for cause in causes[:LEADING] for text in cause.cautions]
     return SheetAnswer(
         ready="whole" if held.draws >= DRAWS else "first",
@@ -254,7 +259,7 @@ def _told(
         others=others,
         repair=repair,
         unexplained=[reasons.finding(one) for one in ranking.unexplained],
-        cautions=_once([*stops, *(first.cautions if first else []), *cautions]),
+        cautions=_once([*_dangers(sheet), *(first.cautions if first else []), *cautions]),
         asks=asks_of(case, words, held, ranking, first),
     )
 
@@ -262,9 +267,9 @@ def _told(
 def _shared_out(
     cards: Sequence[CheckCard], stop: str
 ) -> tuple[CheckCard | None, CheckCard | None, list[CheckCard]]:
-    """The next check, one alternative, and the rest; while there is danger only the rest."""
+    """The next check, one alternative, and the rest; while there is danger none."""
     if stop or not cards:
-        return None, None, list(cards)
+        return None, None, []
     first, rest = cards[0], list(cards[1:])
     alternative = next((card for card in rest if _is_other(card, first)), rest[0] if rest else None)
     return first, alternative, [card for card in rest if card is not alternative]
@@ -383,6 +388,11 @@ def _repair(ranking: Ranking, steps: Sequence[NextCheck]) -> RepairTold | None:
     return RepairTold(
         cause.id, cause.title, cause.part, cause.remedy, first.minutes, now, list(cause.cautions)
     )
+
+
+def _dangers(sheet: Sheet) -> tuple[str, ...]:
+    """What comes before everything else while a stop word is set."""
+    return stops()[sheet.stop].first if sheet.stop in stops() else ()
 
 
 def _once(texts: Sequence[str]) -> list[str]:

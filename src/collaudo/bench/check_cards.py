@@ -91,8 +91,8 @@ def card_of(
     times: tuple[float, float] | None = None,
     saves_min: float | None = None,
 ) -> CheckCard:
-    """The card of a check. ``expected`` and ``taken`` go by ``check.reading``; ``times`` are its minutes at work
-    and of waiting from the condition now, where these are known."""
+    """The card of a check. ``expected`` and ``taken`` go by ``check.reading``; ``times`` are its minutes at
+    work and of waiting from the condition now, where these are known."""
     check = item.check
     minutes, wait_minutes = times or (check.minutes, check.wait_minutes)
     return CheckCard(
@@ -111,7 +111,10 @@ def card_of(
         saves_min=saves_min if saves_min is not None and saves_min > 0.0 else None,
         timers=timers_of(check),
         stopwatch_s=stopwatch_of(check),
-        readings=[_reading(one, (expected or {}).get(one.id), (taken or {}).get(one.id, ())) for one in item.readings],
+        readings=[
+            _reading(one, (expected or {}).get(one.id), (taken or {}).get(one.id, ()))
+            for one in item.readings
+        ],
     )
 
 
@@ -183,8 +186,8 @@ def stopwatch_of(check: Check) -> int | None:
 
 
 def natural_order(words: MachineWords, heat: str) -> list[MachineCheck]:
-    """Checks as they are made where nothing is known yet: look first, then what needs no power with the lid off,
-    then by what can be made in the condition now, without waiting, soonest done."""
+    """Checks as they are made where nothing is known yet: what can be made in the condition now first, without
+    waiting before what waits, lid off before what needs power, soonest done; so looking comes first."""
 
     def place(item: MachineCheck) -> tuple[bool, bool, bool, float, str]:
         check = item.check

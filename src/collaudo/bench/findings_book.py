@@ -66,15 +66,18 @@ class FindingsBook:
 
         def load() -> None:
             with contextlib.suppress(CollaudoError, OSError):  # told to whoever asks
-                self.open()
                 self.held.get(self.words(machine or DEMO_MACHINE).key)
+                self.sheets()
 
         threading.Thread(target=load, name="findings", daemon=True).start()
 
     def sheets(self) -> list[SheetLine]:
         """Every sheet, the one changed last first."""
         self.open()
-        found = [self._line(sheet) for sheet in map(self.sheet, self.notebook.sheets())]
+        found = []
+        for name in self.notebook.sheets():
+            with contextlib.suppress(UnknownNameError):  # removed meanwhile, or without a beginning
+                found.append(self._line(self.sheet(name)))
         return sorted(found, key=lambda line: _instant(line.changed), reverse=True)
 
     def begin(self, machine: str, label: str, entry: str) -> Sheet:

@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
+from collaudo.bench.findings_words import stops
 from collaudo.bench.machine_words import MachineWords, Sayable
 from collaudo.checks.check import Reading
-from collaudo.checks.files import COMPLAINT
 from collaudo.diagnosis.findings_file import HEATS, LARGEST, LIDS
 from collaudo.diagnosis.noise import HIGH, LOW, NORMAL
 from collaudo.errors import FindingsFileError, Problem, QuantityError, near_misses
@@ -22,7 +22,6 @@ LONGEST_LABEL = 80
 LONGEST_NOTE = 3500
 MOST_COMPLAINTS = 3
 MOST_AT_ONCE = 200
-STOPS = ("", "wet", "burning", "over-pressure")
 DONE = ("", "cleaned", "replaced", "proven_good")
 RELATIVE_WORDS = (LOW, NORMAL, HIGH)
 
@@ -43,8 +42,8 @@ def checked(
 ) -> list[Entry]:
     """The entries as they are written down; `FindingsFileError` tells everything that is wrong with any.
 
-    The ``file`` of a problem is the id of the entry, its ``line`` its place among those given. ``there`` holds
-    what the sheet has already.
+    The ``file`` of a problem is the id of the entry, its ``line`` its place among those given. ``there`` is
+    what the sheet holds already.
     """
     if len(given) > MOST_AT_ONCE:
         raise FindingsFileError(Problem(f"{len(given)} entries at once", f"send at most {MOST_AT_ONCE}"))
@@ -54,7 +53,7 @@ def checked(
         try:
             found.append(_checked(one, words, [*there, *found], now or datetime.now(UTC)))
         except Refusal as fault:
-            name = str(one.get("entry", ""))[:64] if isinstance(one, Mapping) else ""
+            name = str(one.get("entry", ""))[:64]
             problems.append(Problem(fault.problem.message, fault.problem.remedy, name, place))
     if problems:
         raise FindingsFileError(problems)
@@ -125,7 +124,7 @@ def _history(given: Given, words: MachineWords, _there: Sequence[Entry]) -> Payl
 
 
 def _stop(given: Given, _words: MachineWords, _there: Sequence[Entry]) -> Payload:
-    return {"word": _one_of(given.get("word"), STOPS, "stop")}
+    return {"word": _one_of(given.get("word"), ("", *stops()), "stop")}
 
 
 def _condition(given: Given, _words: MachineWords, _there: Sequence[Entry]) -> Payload:
@@ -272,7 +271,9 @@ def _words(given: object, known: Mapping[str, str], what: str) -> list[str]:
 def _one_of(given: object, known: Mapping[str, Any] | Sequence[str], what: str) -> str:
     if isinstance(given, str) and given in known:
         return given
-    raise Refusal(f"unknown {what} {_short(given)}", near_misses(_short(given), [one for one in known if one]))
+    raise Refusal(
+        f"unknown {what} {_short(given)}", near_misses(_short(given), [one for one in known if one])
+    )
 
 
 def _number(given: object, what: str) -> float:
@@ -283,6 +284,3 @@ def _number(given: object, what: str) -> float:
 
 def _short(given: object) -> str:
     return str(given)[:60]
-
-
-COMPLAINT_CHECK = COMPLAINT.partition(".")[0]

@@ -1,18 +1,20 @@
 """A findings sheet: what its entries come to, one after the other.
 
-Folding is the same whenever it is done: what is taken back, struck or said anew later counts as if it had never
-been said. A check that was made leaves the machine as it says; what is said of the machine afterwards counts
-more.
+Folding gives the same whenever it is done: what is taken back, struck or said anew later counts as if it had
+never been said. A check that was made leaves the machine as it says; what is said of the machine afterwards
+counts more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import contextlib
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from collaudo.bench.findings_entries import Refusal, in_unit
-from collaudo.bench.machine_words import MachineWords, complaint_text
+from collaudo.bench.findings_words import complaint_in_words, stops
+from collaudo.bench.machine_words import MachineWords
 from collaudo.diagnosis.findings_file import HEATS, LIDS
 from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import UNITS, unit_of
@@ -84,12 +86,14 @@ class Sheet:
 
 
 def fold(sheet: str, entries: Sequence[Entry], words: MachineWords | None) -> Sheet:
-    """What the entries come to. Without ``words`` (the machine is gone) titles are the words of the entries."""
+    """What the entries come to. Without ``words`` (the machine is gone) titles are the entries' own words."""
     first = entries[0]
     standing = kept_entries(entries)
     state = _State(words)
     for entry in standing:
-        state.take(entry)
+        # A line that somebody wrote by hand may lack something: the others stand all the same.
+        with contextlib.suppress(KeyError, TypeError, AttributeError):
+            state.take(entry)
     return Sheet(
         id=sheet,
         machine=first["machine"],
@@ -103,8 +107,12 @@ def fold(sheet: str, entries: Sequence[Entry], words: MachineWords | None) -> Sh
         stop=state.stop,
         condition=state.condition,
         history=state.words["history"],
-        **state.values,
-        **state.parts(),
+        site=state.values["site"],
+        settings=state.values["settings"],
+        known=state.values["known"],
+        cleaned=state.parts("cleaned"),
+        replaced=state.parts("replaced"),
+        proven_good=state.parts("proven_good"),
         note=state.text["note"],
         findings=list(state.findings.values()),
         undo=in_words(standing[-1], words, entries) if standing else "",
@@ -160,10 +168,9 @@ class _State:
             self.done.pop(entry["part"], None)
             self.done[entry["part"]] = entry["done"]
 
-    def parts(self) -> dict[str, list[str]]:
-        """Parts by what was done to them."""
-        words = ("cleaned", "replaced", "proven_good")
-        return {word: [part for part, done in self.done.items() if done == word] for word in words}
+    def parts(self, done: str) -> list[str]:
+        """Parts to which this was done last."""
+        return [part for part, last in self.done.items() if last == done]
 
     def _mark(self, entry: Entry) -> None:
         found = self.findings.get(entry["of"])
@@ -210,7 +217,6 @@ class _State:
 # --- entries in words --------------------------------------------------------------------------------------
 
 _DONE = {"cleaned": "cleaned", "replaced": "replaced", "proven_good": "proven good", "": "nothing done"}
-_STOPS = {"": "no danger", "wet": "wet near mains", "burning": "burning smell", "over-pressure": "over-pressure"}
 
 
 def in_words(entry: Entry, words: MachineWords | None, entries: Sequence[Entry]) -> str:
@@ -229,11 +235,11 @@ def _said_in_words(entry: Entry, words: MachineWords | None) -> str:
     kind = entry["kind"]
     history = words.history if words else {}
     if kind == "complaint":
-        text = ", ".join(complaint_text(word) for word in entry["words"]) or "none"
+        text = ", ".join(complaint_in_words(word) for word in entry["words"]) or "none"
     elif kind == "history":
         text = ", ".join(history.get(word, word) for word in entry["words"]) or "none"
     elif kind == "stop":
-        text = _STOPS[entry["word"]]
+        text = stops()[entry["word"]].title if entry["word"] else "no danger"
     elif kind == "condition":
         lid = f"lid {entry['lid']}" if "lid" in entry else ""
         text = ", ".join(filter(None, [entry.get("heat", ""), lid]))
@@ -272,8 +278,3 @@ def value_in_words(value: float | str | None, unit: str, *, measured: bool = Tru
         return value.replace("-", " ")
     text = with_digits(float(value), digits_of(float(value), unit))
     return f"{text} {UNITS[unit].text if unit in UNITS else unit}".rstrip()
-
-
-def values_of(sheet: Sheet) -> Mapping[str, Mapping[str, float]]:
-    """Site, settings and known values by group."""
-    return {"site": sheet.site, "settings": sheet.settings, "known": sheet.known}

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
 
+from collaudo.checks.files import library_file
+from collaudo.errors import CatalogueError
+from collaudo.machine.source import Problems, read_source, take_list, take_mapping, take_text
 from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import Choice, from_si, to_si, unit_of
 
@@ -55,7 +59,7 @@ def word_in_words(word: str) -> str:
 
 
 def finding_in_words(title: str, value: float | str | None, unit: str, choice: Choice) -> str:
-    """``Water in 10 s: 45 g``, ``Vacuum valve: blows``, ``Heating lamp first out after: never came about``."""
+    """``Water in 10 s: 45 g``, ``Vacuum valve: blows``, ``First out after: never came about``."""
     if value is None:
         said = "never came about"
     else:
@@ -67,7 +71,7 @@ def reason_in_words(
     finding: str, made: tuple[float, float] | float, sound: tuple[float, float] | float | None,
     unit: str, choice: Choice,
 ) -> str:  # fmt: skip
-    """A finding with what this cause and a sound machine make of it: ranges of a number, chances of a word."""
+    """A finding with what this cause and a sound machine make of it: range of a number, chance of a word."""
     if isinstance(made, tuple):
         text = f"{finding}. This cause makes {span_in_words(*made, unit, choice)}"
         if isinstance(sound, tuple):
@@ -79,29 +83,43 @@ def reason_in_words(
     return f"{text}."
 
 
-def listed(texts: Sequence[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    return " and ".join(filter(None, [", ".join(texts[:-1]), *texts[-1:]]))
+@dataclass(frozen=True)
+class Stop:
+    """A danger that ends all work on a machine, and what is done first."""
+
+    title: str
+    first: tuple[str, ...]
 
 
-STOP_CAUTIONS: Mapping[str, Sequence[str]] = {
-    "wet": (
-        "Stop. Wet near mains: do not touch the machine. Switch off at the wall, then pull the plug with dry "
-        "hands; where plug or socket are wet, switch off at the fuse board.",
-        "Before it is plugged in again: prove dead, dry it, find the leak, and have the qualified measure earth "
-        "and insulation. Local rules come first.",
-    ),
-    "burning": (
-        "Stop. Burning smell: switch off at the wall, pull the plug, do not switch on again to see whether it "
-        "comes back. Where there is smoke, keep away and clear the room.",
-        "Once it is cold and proved dead, the qualified look for the scorched place: plug, terminals, switch, "
-        "relay, element. It is not powered before that is found and insulation is measured.",
-    ),
-    "over-pressure": (
-        "Stop. Over-pressure: switch off at the wall and stand clear, of the safety valve's outlet too. Let the "
-        "pressure down by cooling alone, an hour and more; open nothing meanwhile.",
-        "Never hold the safety valve shut, never adjust it. A gauge at zero is not cold. What let the pressure "
-        "rise is found with the power off; a safety valve that has lifted is tested or replaced by the qualified.",
-    ),
-}
-"""What to do first while a stop word is set; common practice, no source."""
+@cache
+def stops() -> dict[str, Stop]:
+    """The stop words of ``library/stops.yaml``."""
+    root = read_source(library_file("stops.yaml").read_bytes(), name="stops.yaml", error=CatalogueError)
+    problems = Problems()
+    found = {}
+    for word, node in take_mapping(root, "the stops", problems).items():
+        given = take_mapping(node, f"stop {word}", problems, required=("title", "first"))
+        title = take_text(given["title"], "title", problems) or ""
+        first = (take_text(one, word, problems) or "" for one in take_list(given["first"], word, problems))
+        found[word] = Stop(title, tuple(first))
+    problems.raise_if_any(CatalogueError)
+    return found
+
+
+@cache
+def complaints() -> dict[str, str]:
+    """Complaints as they are read, of ``library/complaints.yaml``."""
+    name = "complaints.yaml"
+    root = read_source(library_file(name).read_bytes(), name=name, error=CatalogueError)
+    problems = Problems()
+    found = {
+        word: take_text(node, word, problems) or ""
+        for word, node in take_mapping(root, "the complaints", problems).items()
+    }
+    problems.raise_if_any(CatalogueError)
+    return found
+
+
+def complaint_in_words(word: str) -> str:
+    """A complaint as it is read on a tile."""
+    return complaints().get(word) or word_in_words(word)

@@ -26,7 +26,9 @@ class Held:
 
     signatures: SignatureSet
     surrogate: Surrogate
-    _expected: OrderedDict[frozenset[tuple[str, float]], dict[str, Expected]] = field(default_factory=OrderedDict)
+    _expected: OrderedDict[frozenset[tuple[str, float]], dict[str, Expected]] = field(
+        default_factory=OrderedDict
+    )
 
     @property
     def draws(self) -> int:

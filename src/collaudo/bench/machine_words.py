@@ -1,4 +1,4 @@
-"""Everything that may be written on a findings sheet of a machine, held in memory as long as its file stays."""
+"""Everything that may be written on a findings sheet of a machine, held in memory while its file stays."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from collaudo.bench.findings_words import complaint_in_words
 from collaudo.bench.naming import part_in_words
 from collaudo.bench.shelf import Shelf
 from collaudo.causes.cause import history_words
@@ -24,23 +25,6 @@ from collaudo.parts.part import declared_fields
 from collaudo.quantities.units import from_si, split_suffix
 
 MACHINES_HELD = 8
-
-_COMPLAINTS = {
-    "dead": "does nothing",
-    "trips": "trips the protection",
-    "no-heat": "no heat",
-    "no-water": "no water",
-    "slow": "pours slowly",
-    "gushes": "gushes",
-    "leaks": "leaks",
-    "loud": "loud",
-    "weak-steam": "weak steam",
-    "wet-steam": "wet steam",
-    "too-hot": "coffee too hot",
-    "too-cold": "coffee too cold",
-    "drips": "drips after the shot",
-    "overfills": "boiler overfills",
-}
 
 
 @dataclass(frozen=True)
@@ -115,7 +99,7 @@ def _words_for(machine: str, place: str, _contents: bytes) -> MachineWords:
         title=model.title,
         vocabulary=vocabulary,
         parts={name: part_in_words(name) for name in model.parts},
-        complaints={one.name: complaint_text(one.name) for one in readings[COMPLAINT].outcomes},
+        complaints={one.name: complaint_in_words(one.name) for one in readings[COMPLAINT].outcomes},
         history=history_words(),
         site=_site(model),
         settings=_settings(model, named),
@@ -123,11 +107,6 @@ def _words_for(machine: str, place: str, _contents: bytes) -> MachineWords:
         checks=_checks(course),
         readings=readings,
     )
-
-
-def complaint_text(word: str) -> str:
-    """A complaint as it is read on a tile."""
-    return _COMPLAINTS.get(word) or word.replace("-", " ")
 
 
 def _checks(course: Course) -> dict[str, MachineCheck]:

@@ -101,8 +101,8 @@ def next_checks(
 ) -> list[NextCheck]:
     """Everything worth considering next, best first: the open checks, and the repair that comes first now.
 
-    A check is open while one of its readings is missing or doubted; ``unreadable`` are readings that cannot be
-    taken on this machine: nothing is expected of them.
+    A check is open while one of its readings is missing or doubted; ``unreadable`` are readings that cannot
+    be taken on this machine: nothing is expected of them.
     """
     condition, costs, settings = condition or Condition(), costs or Costs(), settings or NextCheckSettings()
     foresight = foresee(

@@ -1,8 +1,8 @@
 """The notebook: sheets of entries that are only ever added to, each on the disk before it is confirmed.
 
-A sheet is a file of lines, one entry a line, as JSON. Whoever sends an entry gives it an id; sent again after a
-lost answer, it is confirmed again and not written twice. A line that a power cut tore has no end: it was never
-confirmed, is passed over, and taken off before the next one is written. Nothing is ever overwritten.
+A sheet is a file of lines, one entry a line, as JSON. Whoever sends an entry gives it an id; sent again after
+a lost answer, it is confirmed again and not written twice. A line that a power cut tore has no end: it was
+never confirmed, is passed over, and taken off before the next one is written. Nothing is ever overwritten.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ class Notebook:
         return name
 
     def entries(self, sheet: str) -> list[Entry]:
-        """Every entry of a sheet, in the order they came in; `UnknownNameError` where there is no such sheet."""
+        """Every entry of a sheet as they came in; `UnknownNameError` where there is no such sheet."""
         return _read(self._there(sheet))[0]
 
     def add(self, sheet: str, entries: Iterable[Mapping[str, Any]]) -> list[Entry]:
@@ -199,5 +199,7 @@ def _entry_in(line: bytes) -> Entry | None:
         found = json.loads(line)
     except (ValueError, RecursionError):
         return None
-    named = isinstance(found, dict) and all(isinstance(found.get(key), str) for key in ("entry", "kind", "at"))
+    named = isinstance(found, dict) and all(
+        isinstance(found.get(key), str) for key in ("entry", "kind", "at")
+    )
     return found if named else None

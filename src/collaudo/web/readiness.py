@@ -1,5 +1,5 @@
-"""The keeper of readiness: makes machines ready for answers in a process beside the server, one at a time, the
-one asked for last first, and knows how long it will still take."""
+"""The keeper of readiness: makes machines ready for answers in a process beside the server, one at a time,
+the one asked for last first, and knows how long it will still take."""
 
 from __future__ import annotations
 
@@ -153,7 +153,7 @@ class Readiness:
         missing = max(goal - job.done, 0)
         return max(missing * each_s - (now - job.last_s), 1.0)
 
-    # --- the thread ------------------------------------------------------------------------------------------
+    # --- the thread ---------------------------------------------------------------------------------
 
     def _work(self) -> None:
         while True:

@@ -100,8 +100,8 @@ def add(request: Request, sheet: str, asked: NewEntries) -> SheetAndAnswer:
     Each has ``entry`` (an id made up by who asks), ``kind``, and what the kind holds: ``complaint``
     ``{words}``, ``stop`` ``{word}``, ``condition`` ``{heat, lid}``, ``history`` ``{words}``, ``site``,
     ``settings``, ``known`` ``{values}``, ``reading`` ``{check, reading, value, unit}``, ``not_measured``
-    ``{check, reading}``, ``doubt`` ``{of, doubted}``, ``strike`` ``{of}``, ``part`` ``{part, done}``, ``note``,
-    ``label`` ``{text}``, ``undo``. In a fault ``file`` is the id of the entry and ``line`` its place.
+    ``{check, reading}``, ``doubt`` ``{of, doubted}``, ``strike`` ``{of}``, ``part`` ``{part, done}``,
+    ``note``, ``label`` ``{text}``, ``undo``. In a fault ``file`` is the id of the entry, ``line`` its place.
     """
     found = _book(request).add(sheet, asked.entries)
     return SheetAndAnswer(found, _answer(request, found))
