@@ -186,7 +186,7 @@ def stopwatch_of(check: Check) -> int | None:
 
 
 def natural_order(words: MachineWords, heat: str) -> list[MachineCheck]:
-    """Checks as they are made where nothing is known yet: what can be made in the condition now first, without
+    """Checks as they are made where nothing is known yet: what can be made in the condition now, without
     waiting before what waits, lid off before what needs power, soonest done; so looking comes first."""
 
     def place(item: MachineCheck) -> tuple[bool, bool, bool, float, str]:
