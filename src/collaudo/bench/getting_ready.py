@@ -3,7 +3,7 @@ from a few drawn machines, then the whole one.
 
 ``python -m collaudo.bench.getting_ready PLACE`` says how far it is in lines of JSON:
 ``{"stage": "compiling"}``, ``{"stage": "drawing", "done": 3, "of": 8}``, ``{"stage": "ready", "draws": 8}``,
-and at the end ``{"stage": "fault", "text": …}`` where it could not go on. It ends by itself when its input is closed, that
+and ``{"stage": "fault", "text": …}`` where it could not go on. It ends by itself when its input is closed, that
 is when whoever began it is gone; its own processes then end too.
 """
 
