@@ -5,11 +5,15 @@ import { labelText } from "./pieces.js";
 /** @typedef {import("../path.js").Step} Step */
 
 const SVG = "http://www.w3.org/2000/svg";
-const ROUND = 10;
+const ROUND = 8;
 /** Left free round the part of the step. */
+const TOGETHER = 24;
+/** Shapes and words that are not farther apart are framed together. */
 const READABLE = 1.2;
 /** Pixels of the screen to a unit of the drawing at which its letters, 12 units high, are read with ease. */
 const MOVE_ms = 300;
+
+/** @typedef {{left: number, top: number, right: number, bottom: number, shapes: number}} Box */
 
 /** @param {HTMLElement} place @param {string} text SVG of the server @param {Step[]} steps */
 export function drawn(place, text, steps) {
@@ -18,10 +22,8 @@ export function drawn(place, text, steps) {
   svg.setAttribute("role", "img");
   place.replaceChildren(svg);
   const all = (svg.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
-  const frame = document.createElementNS(SVG, "rect");
-  frame.setAttribute("class", "here-frame");
-  frame.setAttribute("rx", "8");
-  svg.append(frame);
+  const frames = document.createElementNS(SVG, "g");
+  svg.append(frames);
   let whole = false;
   let now = 0;
   let view = all;
@@ -31,19 +33,12 @@ export function drawn(place, text, steps) {
   /** @param {string} id */
   const group = (id) => /** @type {SVGGElement | null} */ (svg.querySelector(`#${CSS.escape(id)}`));
 
-  /** @param {string[]} ids @returns {number[] | null} left, top, right, bottom */
-  function roundOf(ids) {
-    const boxes = ids.flatMap((id) => {
-      const box = group(id)?.getBBox();
-      return box ? [box] : [];
-    });
-    if (boxes.length === 0) return null;
-    return [
-      Math.min(...boxes.map((box) => box.x)) - ROUND,
-      Math.min(...boxes.map((box) => box.y)) - ROUND,
-      Math.max(...boxes.map((box) => box.x + box.width)) + ROUND,
-      Math.max(...boxes.map((box) => box.y + box.height)) + ROUND,
-    ];
+  /** Where a step stands: a part of the wiring stands at several places, the fullest comes first.
+   * @param {string[]} ids */
+  function placesOf(ids) {
+    const shapes = ids.flatMap((id) => [...(group(id)?.children ?? [])]);
+    const boxes = shapes.filter((shape) => shape.tagName !== "title").map(boxOf);
+    return clusters(boxes.filter((box) => box.right > box.left || box.bottom > box.top));
   }
 
   function paint() {
@@ -53,22 +48,20 @@ export function drawn(place, text, steps) {
     for (const one of svg.querySelectorAll("g.now")) one.classList.remove("now");
     for (const id of [...step.here, ...step.reached_by]) group(id)?.classList.add("now");
     svg.setAttribute("aria-label", step.here.length ? `Drawing; marked: ${step.name}` : "Drawing");
-    const box = roundOf(step.here);
-    frame.setAttribute("visibility", box ? "visible" : "hidden");
-    if (box) {
-      const [left, top, right, bottom] = box;
-      const size = { x: left, y: top, width: right - left, height: bottom - top };
-      for (const [name, value] of Object.entries(size)) frame.setAttribute(name, String(value));
-    }
-    move(!whole && box ? close(box) : all);
+    const places = placesOf(step.here);
+    frames.replaceChildren(...places.map(frameOf));
+    move(!whole && places.length ? close(places[0]) : all);
   }
 
-  /** Part of the sheet round a box, as much as can be read. @param {number[]} box */
-  function close([left, top, right, bottom]) {
-    const width = Math.min(all[2], Math.max(place.clientWidth / READABLE, right - left + 80));
-    const height = Math.min(all[3], Math.max((width * all[3]) / all[2], bottom - top + 80));
-    const within = (/** @type {number} */ wanted, /** @type {number} */ least, /** @type {number} */ most) =>
-      Math.max(least, Math.min(most, wanted));
+  /** Part of the sheet round a box, as much as can be read. @param {Box} box */
+  function close({ left, top, right, bottom }) {
+    const scale = Math.max(
+      1 / READABLE,
+      (right - left + 80) / place.clientWidth,
+      (bottom - top + 60) / place.clientHeight,
+    );
+    const width = Math.min(all[2], place.clientWidth * scale);
+    const height = Math.min(all[3], place.clientHeight * scale);
     return [
       within((left + right - width) / 2, all[0], all[0] + all[2] - width),
       within((top + bottom - height) / 2, all[1], all[1] + all[3] - height),
@@ -121,4 +114,60 @@ export function drawn(place, text, steps) {
     },
     showUnits,
   };
+}
+
+/** @param {number} wanted @param {number} least @param {number} most */
+function within(wanted, least, most) {
+  return Math.max(least, Math.min(most, wanted));
+}
+
+/** The room a shape takes on the sheet. @param {Element} shape @returns {Box} */
+function boxOf(shape) {
+  const graphic = /** @type {SVGGraphicsElement} */ (shape);
+  const { x, y, width, height } = graphic.getBBox();
+  const matrix = graphic.transform.baseVal.consolidate()?.matrix ?? new DOMMatrix();
+  const corners = [
+    new DOMPoint(x, y),
+    new DOMPoint(x + width, y + height),
+  ].map((corner) => corner.matrixTransform(DOMMatrix.fromMatrix(matrix)));
+  const xs = corners.map((corner) => corner.x);
+  const ys = corners.map((corner) => corner.y);
+  return { left: Math.min(...xs), top: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys), shapes: 1 };
+}
+
+/** Boxes that lie together made one, the fullest first. @param {Box[]} boxes @returns {Box[]} */
+function clusters(boxes) {
+  const left = [...boxes];
+  for (let i = 0; i < left.length; ) {
+    const k = left.findIndex((box, n) => n > i && near(left[i], box));
+    if (k < 0) {
+      i += 1;
+      continue;
+    }
+    const [other] = left.splice(k, 1);
+    left[i] = {
+      left: Math.min(left[i].left, other.left),
+      top: Math.min(left[i].top, other.top),
+      right: Math.max(left[i].right, other.right),
+      bottom: Math.max(left[i].bottom, other.bottom),
+      shapes: left[i].shapes + other.shapes,
+    };
+    i = 0;
+  }
+  return left.sort((a, b) => b.shapes - a.shapes);
+}
+
+/** @param {Box} a @param {Box} b */
+function near(a, b) {
+  const apart = Math.max(a.left - b.right, b.left - a.right, a.top - b.bottom, b.top - a.bottom);
+  return apart < TOGETHER;
+}
+
+/** @param {Box} box */
+function frameOf({ left, top, right, bottom }) {
+  const frame = document.createElementNS(SVG, "rect");
+  frame.setAttribute("class", "here-frame");
+  const size = { x: left - ROUND, y: top - ROUND, width: right - left + 2 * ROUND, height: bottom - top + 2 * ROUND };
+  for (const [name, value] of Object.entries({ ...size, rx: ROUND })) frame.setAttribute(name, String(value));
+  return frame;
 }
