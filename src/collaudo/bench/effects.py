@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from threading import Lock
@@ -125,7 +125,7 @@ def effects(
         for reading in trial.readings
     ]
     titles = [TrialTitle(trial.id, trial.title) for trial in trials]
-    return Effects(machine.id, titles, found, list(_chain(trials, {one.reading: one for one in found})))
+    return Effects(machine.id, titles, found, _chain(trials, {one.reading: one for one in found}))
 
 
 def _refuse_unknown(machine: Machine, settings: Mapping[str, object]) -> None:
@@ -232,21 +232,29 @@ LEAST_CHANGE: Mapping[str, float] = {
     "bar": 0.02,
     "K": 0.2,
     "g": 0.5,
-    "s": 0.5,
-    "min": 0.2,
+    "s": 1.0,
+    "min": 0.3,
     "A": 0.1,
-    "W": 5.0,
+    "W": 20.0,
     "g_per_s": 0.05,
 }
 """What a technician would notice, by unit; smaller changes are no consequence worth naming."""
 
 
-def _chain(trials: Sequence[Trial], found: Mapping[str, Effect]) -> Iterator[Link]:
-    for trial in trials:
-        for reading in trial.readings:
-            effect = found[reading.id]
-            if not reading.link or effect.change is None:
-                continue
-            if abs(effect.change) >= LEAST_CHANGE.get(effect.change_unit, 0.0):
-                word = reading.more if effect.change > 0.0 else reading.less
-                yield Link(reading.link, abs(effect.change), effect.change_unit, word)
+LONGEST_CHAIN = 7
+"""More is no sentence; the table holds all."""
+
+
+def _chain(trials: Sequence[Trial], found: Mapping[str, Effect]) -> list[Link]:
+    """The consequences most easily noticed, in the order in which they come about."""
+    links: list[tuple[float, Link]] = []
+    for reading in (reading for trial in trials for reading in trial.readings):
+        effect = found[reading.id]
+        if not reading.link or effect.change is None:
+            continue
+        size = abs(effect.change) / LEAST_CHANGE.get(effect.change_unit, 1.0)
+        if size >= 1.0:
+            word = reading.more if effect.change > 0.0 else reading.less
+            links.append((size, Link(reading.link, abs(effect.change), effect.change_unit, word)))
+    least = sorted((size for size, _ in links), reverse=True)[:LONGEST_CHAIN][-1:] or [0.0]
+    return [link for size, link in links if size >= least[0]]

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from collaudo.bench.measures import MEASURES, Measure
 from collaudo.checks.files import library_file
 from collaudo.checks.formula import Formula, read_formula
 from collaudo.checks.roles import bind_roles
@@ -50,7 +51,7 @@ class Way:
     """One formula a reading can be taken by, and what the reading is then called."""
 
     fits: Fits
-    formula: Formula
+    formula: Formula | Measure
     title: str
     link: str
 
@@ -70,7 +71,7 @@ class TrialReading:
     id: str
     title: str
     unit: str
-    formula: Formula
+    formula: Formula | Measure
     link: str
     """What it is called in a chain of consequences; empty: it is not named there."""
     more: str
@@ -213,7 +214,7 @@ def _way(node: Node, words: Mapping[str, str], marks: Collection[str], problems:
     if text is None:
         return None
     try:
-        formula = read_formula(text, marks)
+        formula = MEASURES.get(text) or read_formula(text, marks)
     except InputError as fault:
         for problem in fault.problems:
             problems.add(problem.message, node, problem.remedy)

@@ -32,7 +32,9 @@ export function showChain(place, turns, links) {
     line.className = "soft";
     line.textContent = "Move a slider: what follows from it stands here.";
   } else {
-    line.append(`${cause}: `);
+    const first = document.createElement("strong");
+    first.textContent = `${cause}:`;
+    line.append(first, " ");
     for (const link of links) {
       const part = document.createElement("span");
       part.className = "then";

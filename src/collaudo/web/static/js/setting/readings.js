@@ -100,7 +100,7 @@ function wantedOf(effect) {
   const words = document.createElement("span");
   words.className = "lies";
   const verdict = document.createElement("span");
-  verdict.textContent = { within: "within", below: "below", above: "above", never: "not reached:" }[lies] ?? lies;
+  verdict.textContent = { within: "within", below: "below", above: "above", never: "not reached" }[lies] ?? lies;
   verdict.className = lies === "within" ? "" : "off";
   const range =
     low !== null && high !== null
@@ -108,7 +108,7 @@ function wantedOf(effect) {
       : low === null
         ? quantity(Number(high), unit)
         : quantity(low, unit);
-  const kind = low === null ? " at most " : high === null ? " at least " : " ";
+  const kind = low === null ? ", at most " : high === null ? ", at least " : " ";
   words.append(verdict, kind, range);
   return [scale(effect), words];
 }
