@@ -19,7 +19,7 @@ from collaudo.machine.source import Problems, read_source, take_mapping
 from collaudo.machine.writer import dump
 from collaudo.parts.circuit import Site
 from collaudo.parts.part import declared_fields
-from collaudo.twin.operations import perform, read_operations
+from collaudo.twin.operations import Operation, perform, read_operations
 
 if TYPE_CHECKING:
     from collaudo.bench.channels import Channel
@@ -74,6 +74,26 @@ class Live:
         return self._run.time_s
 
     @property
+    def run(self) -> Run:
+        """The twin itself, for what streams it; another one after `restore` or a cause put in cold."""
+        return self._run
+
+    @property
+    def site(self) -> Site:
+        """Where it stands."""
+        return self._site
+
+    @property
+    def listed_causes(self) -> list[Cause]:
+        """Every cause that can be put into this machine, as the catalogue has it."""
+        return list(self._causes.values())
+
+    @property
+    def roles(self) -> Mapping[str, str]:
+        """The part of this machine that plays each role."""
+        return self._bound
+
+    @property
     def names(self) -> list[str]:
         """Everything that can be read, each name ending in its unit."""
         return list(self._channels)
@@ -94,6 +114,10 @@ class Live:
         `OperationsFileError` lists everything that is wrong before anything is done; `RunError` where the
         twin cannot go on.
         """
+        perform(self._run, self.understood(operations), None, self.marks)
+
+    def understood(self, operations: Mapping[str, object] | Operations) -> tuple[Operation, ...]:
+        """Operations as a session file writes them, read for this machine; `OperationsFileError` else."""
         told = [operations] if isinstance(operations, Mapping) else list(operations)
         text = dump({"operations": [dict(operation) for operation in told]})
         problems = Problems()
@@ -101,7 +125,7 @@ class Live:
         node = take_mapping(root, "the operations", problems)["operations"]
         read = read_operations(node, self._run.machine, problems, self._bound)
         problems.raise_if_any(OperationsFileError)
-        perform(self._run, read, None, self.marks)
+        return read
 
     def advance(self, seconds: float) -> None:
         """Let time pass; `RunError` where the twin cannot go on."""
@@ -144,6 +168,16 @@ class Live:
         for part in self._run.machine.parts.values():
             if part.kind == "tank":
                 self._run.fill_up(part.name)
+
+    def pour_out(self, receiver: str) -> None:
+        """Empty a cup, a tray or a tank."""
+        self._run.pour_out(receiver)
+
+    def cold_only(self, cause: str) -> bool:
+        """Whether a cause opens a way of its own, and so can be put in only while the machine stands cold."""
+        sound = self._run.machine.with_fields(self._sound)
+        faulty = put_in(self._cause(cause), 0.5, sound, self._site, self._bound)
+        return not self._rows_stay(faulty.machine, faulty.site)
 
     def save(self) -> Saved:
         """This moment, to come back to."""
