@@ -35,8 +35,20 @@ def expect(
     From the signatures in the cache, else from sound machines drawn and run now. Raises `InputError` for what
     cannot be used.
     """
-    signatures, surrogate = _signatures(machine, progress)
-    case = _case(machine, signatures, site or {}, settings or {})
+    return expect_from(*_signatures(machine, progress), machine, site, settings)
+
+
+def expect_from(
+    signatures: SignatureSet,
+    surrogate: Surrogate,
+    machine: str,
+    site: Mapping[str, str] | None = None,
+    settings: Mapping[str, str] | None = None,
+    known: Mapping[str, str] | None = None,
+) -> Expectations:
+    """As `expect`, from signatures that are held; ``known`` is what its own plate or a measurement says of this
+    very machine, by ``part.field``. ``machine`` is only how it is called."""
+    case = _case(machine, signatures, site or {}, settings or {}, known or {})
     return Expectations(
         machine=machine,
         title=signatures.title,
@@ -125,10 +137,15 @@ def _signatures(machine: str, progress: Progress | None) -> tuple[SignatureSet, 
 
 
 def _case(
-    machine: str, signatures: SignatureSet, site: Mapping[str, str], settings: Mapping[str, str]
+    machine: str,
+    signatures: SignatureSet,
+    site: Mapping[str, str],
+    settings: Mapping[str, str],
+    known: Mapping[str, str] | None = None,
 ) -> Case:
-    given = {name: values for name, values in (("site", site), ("settings", settings)) if values}
-    options = {"site": "--site", "settings": "--setting"}
+    told = (("site", site), ("settings", settings), ("known", known))
+    given = {name: values for name, values in told if values}
+    options = {"site": "--site", "settings": "--setting", "known": "--known"}
     top = {
         name: Node({key: option_node(option, key, text) for key, text in values.items()}, 0, option)
         for name, values in given.items()

@@ -220,7 +220,7 @@ def _way(node: Node, words: Mapping[str, str], marks: Collection[str], problems:
             problems.add(problem.message, node, problem.remedy)
         return None
     own = {key: take_text(entry[key], key, problems) or "" for key in ("title", "link") if key in entry}
-    said = {**words, **own}
+    said: dict[str, str] = {**words, **own}
     needs = _roles(entry, "for", problems) | formula.roles
     fits = Fits(needs, _roles(entry, "unless", problems))
     return Way(fits, formula, said.get("title", ""), said.get("link", ""))

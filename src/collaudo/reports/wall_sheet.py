@@ -10,19 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from collaudo.bench.expected import Expectations, Expected, ExpectedCheck, Given
+from collaudo.bench.work_order import CONDITIONS, condition_of, turn
 from collaudo.quantities.digits import digits_of
 from collaudo.quantities.units import unit_of
 from collaudo.reports.wording import minutes, number, outcome, printed, quantity, sentence, version
 
 LEAST_CHANCE = 0.01
 """Outcomes that are rarer on a sound machine are not named."""
-_CONDITIONS = {
-    "any": ("Cold or hot", ""),
-    "cold": ("Cold", "before it is heated"),
-    "warm": ("Warming up", "from switching on"),
-    "hot": ("Hot", "after half an hour at rest"),
-}
-"""What a group of checks is called, and when it is made; in this order."""
 
 
 @dataclass(frozen=True)
@@ -104,8 +98,8 @@ def _groups(found: Expectations) -> Iterable[Group]:
     rows: dict[str, list[Row]] = {}
     for reading in found.readings:
         rows.setdefault(reading.check, []).append(_row(reading))
-    for condition, (title, when) in _CONDITIONS.items():
-        checks = sorted((check for check in found.checks if _condition(check) == condition), key=_turn)
+    for condition, (title, when) in CONDITIONS.items():
+        checks = sorted((check for check in found.checks if condition_of(check) == condition), key=turn)
         if not checks:
             continue
         cautions = {
@@ -115,18 +109,6 @@ def _groups(found: Expectations) -> Iterable[Group]:
         }
         blocks = [_block(check, rows[check.check]) for check in checks]
         yield Group(condition, title, when, list(cautions.items()), blocks)
-
-
-def _condition(check: ExpectedCheck) -> str:
-    """A check that begins cold and ends hot is made while the machine warms up."""
-    return "warm" if (check.needs, check.leaves) == ("cold", "hot") else check.needs
-
-
-def _turn(check: ExpectedCheck) -> tuple[bool, bool, float, str]:
-    """What is measured dead comes first, then the other work on mains, then the quickest."""
-    dead = "mains" in check.hazards and any("unplug" in step.lower() for step in check.steps)
-    minutes_all = check.minutes + check.wait_minutes
-    return not dead, "mains" not in check.hazards, minutes_all, check.title
 
 
 def _block(check: ExpectedCheck, rows: list[Row]) -> Block:
