@@ -150,6 +150,12 @@ def snapshot_of(machine: str | Machine, state: str, site: Site | Mapping[str, st
     return found
 
 
+def snapshot_is_kept(machine: str | Machine, state: str) -> bool:
+    """Whether the answer of `snapshot_of` is there at once, without running the twin."""
+    built = find_machine(machine) if isinstance(machine, str) else machine
+    return _file_of(built, state, site_from({}, built), operations_into(state, built)).is_file()
+
+
 # --- what is kept ---------------------------------------------------------------------------------------
 
 

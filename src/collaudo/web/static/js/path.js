@@ -14,20 +14,26 @@ import { waiting } from "./path/waiting.js";
 const at = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
 const place = at("walk");
 
+const AGAIN_ms = 2000;
+
 /** Ask for the steps, saying how long it takes; again when the line is back. */
 async function start() {
   const { machine, state, of, audience } = place.dataset;
-  const done = waiting(at("wait"), machine ?? "");
+  const wait = waiting(at("wait"));
   try {
-    show(await ask("GET", `/api/path/${machine}/${state}/${of}?for=${audience}`));
-    done();
-  } catch (fault) {
-    if (fault instanceof Refused) done(fault.message);
-    else {
-      done("The bench computer does not answer. The steps come as soon as it does.");
-      document.addEventListener("line-back", start, { once: true });
-      setTimeout(() => place.hidden && start(), 3000);
+    for (;;) {
+      const found = await ask("GET", `/api/path/${machine}/${state}/${of}?for=${audience}`);
+      if (found.walks) {
+        show(found);
+        return wait.done();
+      }
+      wait.compiling(found.left_s ?? 60);
+      await new Promise((go) => setTimeout(go, AGAIN_ms));
     }
+  } catch (fault) {
+    if (fault instanceof Refused) return wait.done(fault.message);
+    wait.done("The bench computer does not answer. The steps come as soon as it does.");
+    setTimeout(start, AGAIN_ms);
   }
 }
 
