@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING, Annotated
@@ -39,19 +40,14 @@ STOPS = (
 @router.get("/findings")
 def listed(request: Request) -> Response:
     """The sheets in work."""
-    return show(request, "findings.html")
+    return show(request, "findings.html", {"complaints": _complaints(request)})
 
 
 @router.get("/findings/new")
 def begun(request: Request) -> Response:
     """The first minute: machine, complaint, condition, what must stop the work."""
-    # Only now, for the words of the checks bring the twin with them.
-    from collaudo.bench.machine_words import words_for
-
-    shelf = Shelf(request.app.state.options.data)
-    titles = {**_library(), **_own(shelf)}
-    complaints = words_for(shelf, next(iter(_library()))).complaints
-    told = {"machines": titles, "complaints": complaints, "heats": HEATS, "stops": STOPS}
+    titles = {**_library(), **_own(Shelf(request.app.state.options.data))}
+    told = {"machines": titles, "complaints": _complaints(request), "heats": HEATS, "stops": STOPS}
     return show(request, "findings_new.html", told)
 
 
@@ -59,7 +55,8 @@ def begun(request: Request) -> Response:
 def worked(request: Request, sheet: SheetId) -> Response:
     """The page one sheet is worked on."""
     found = _book(request).sheet(sheet)
-    return show(request, "findings_sheet.html", {"sheet": found})
+    told = {"sheet": found, "complaints": _complaints(request)}
+    return show(request, "findings_sheet.html", told)
 
 
 @router.get("/findings/{sheet}/print")
@@ -71,8 +68,13 @@ def printed(request: Request, sheet: SheetId) -> Response:
         answer, words = book.answer(found, choice_of(request)), book.words(found.machine)
     except InputError:  # the machine's file is gone or broken: what was found is printed all the same
         answer, words = None, None
-    told = {"sheet": found, "answer": answer, "words": words, "today": date.today().isoformat()}
+    told = {"sheet": found, "answer": answer, "spoken": words, "today": date.today().isoformat()}
     return show(request, "findings_print.html", told | {"expected": _expected(answer)})
+
+
+def _complaints(request: Request) -> Mapping[str, str]:
+    """The complaints, which are the same for all machines, as they are read."""
+    return _book(request).words(next(iter(_library()))).complaints
 
 
 def _book(request: Request) -> FindingsBook:

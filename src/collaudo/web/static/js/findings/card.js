@@ -5,8 +5,8 @@ import { readingRow } from "./reading.js";
 import { startTimer } from "./timers.js";
 import { listText, minutesText, spoken } from "./words.js";
 
-/** @param {{book: import("./book.js").Book, card: any, chosen: boolean, goOn: () => void}} options */
-export function checkCard({ book, card, chosen, goOn }) {
+/** @param {{book: import("./book.js").Book, card: any, chosen: boolean, finished: () => void}} options */
+export function checkCard({ book, card, chosen, finished }) {
   /** @type {Map<string, ReturnType<typeof readingRow>>} */
   const rows = new Map();
   let isOpen = "";
@@ -20,13 +20,15 @@ export function checkCard({ book, card, chosen, goOn }) {
     const next = card.readings.find((/** @type {any} */ row) => row.reading !== isOpen && !taken(row.reading).length);
     isOpen = "";
     open(next?.reading ?? "", false);
-    if (next) rows.get(next.reading)?.element.scrollIntoView({ block: "nearest" });
-    after.querySelector("button")?.focus({ preventScroll: Boolean(next) });
+    const head = rows.get(next?.reading ?? "")?.element;
+    head?.scrollIntoView({ block: "start" });
+    // With everything read the way on comes next; it shows only after this moment.
+    if (head) head.querySelector("button")?.focus({ preventScroll: true });
+    else setTimeout(finished);
   };
   const taken = (/** @type {string} */ reading) =>
     (book.view?.findings ?? []).filter((/** @type {any} */ one) => one.check === card.check && one.reading === reading);
   for (const row of card.readings) rows.set(row.reading, readingRow({ book, card, row, open, stored }));
-  const after = make("div", { class: "after", role: "group", "aria-label": "After this check" });
   const saving = make("p", { class: "saving" });
   const element = make(
     "section",
@@ -41,7 +43,6 @@ export function checkCard({ book, card, chosen, goOn }) {
     timerKeys(book, card),
     make("h3", {}, card.readings.length > 1 ? "Readings" : "Reading"),
     make("ul", { class: "readings" }, ...[...rows.values()].map((row) => row.element)),
-    after,
   );
   const kept = sessionStorage.getItem(place);
   open(kept !== null && rows.has(kept) ? kept : (card.readings.find((/** @type {any} */ row) => !taken(row.reading).length)?.reading ?? ""), false);
@@ -51,20 +52,15 @@ export function checkCard({ book, card, chosen, goOn }) {
     const now = book.cards.get(card.check) ?? card;
     for (const row of now.readings) rows.get(row.reading)?.show(taken(row.reading), row);
     saving.textContent = next?.check === card.check && now.saves_min >= 1 ? `Would save about ${minutesText(now.saves_min)} on the way to the cause.` : "";
-    const begun = card.readings.some((/** @type {any} */ row) => taken(row.reading).length);
-    const left = card.readings.filter((/** @type {any} */ row) => !taken(row.reading).length).length;
-    const word = next && next.check !== card.check ? `Go on: ${next.title}` : "Go on";
-    const key = button(word, goOn, { class: left ? "big" : "big first", "data-key": "go-on" });
-    const old = after.querySelector("button");
-    if (!begun) after.replaceChildren();
-    else if (old?.textContent !== word || old.className !== key.className) {
-      const hadFocus = old === document.activeElement;
-      after.replaceChildren(key);
-      if (hadFocus) key.focus({ preventScroll: true });
-    }
   }
 
-  return { check: card.check, element, show };
+  /** How far it is: nothing read, something, everything. */
+  function state() {
+    const left = card.readings.filter((/** @type {any} */ row) => !taken(row.reading).length).length;
+    return left === card.readings.length ? "fresh" : left ? "begun" : "done";
+  }
+
+  return { check: card.check, element, show, state };
 }
 
 /** Minutes, condition, tools. @param {any} card */
@@ -79,8 +75,8 @@ function facts(card) {
 
 /** @param {any} card */
 function condition(card) {
-  const needs = card.needs && card.needs !== "any" ? `needs it ${spoken(card.needs)}` : "hot or cold";
-  const leaves = card.leaves && card.leaves !== card.needs && card.leaves !== "any" ? `, leaves it ${spoken(card.leaves)}` : "";
+  const needs = card.needs && card.needs !== "any" ? spoken(card.needs) : "cold or hot";
+  const leaves = card.leaves && card.leaves !== card.needs && card.leaves !== "any" ? `; ${spoken(card.leaves)} afterwards` : "";
   return needs + (card.lid === "off" ? ", lid off" : card.lid === "on" ? ", lid on" : "") + leaves;
 }
 
@@ -91,7 +87,7 @@ function timerKeys(book, card) {
     "div",
     { class: "keys", role: "group", "aria-label": "Timers of this check" },
     ...card.timers.map((/** @type {any} */ one) =>
-      button(`Timer ${minutesText(one.seconds / 60)}: ${one.title}`, () => startTimer(book.id, book.sheet?.title ?? "", one.title, one.seconds), { "data-key": `timer-${one.title}` }),
+      button(`Start a timer: ${one.title.split(": ").at(-1)}`, () => startTimer(book.id, book.sheet?.title ?? "", one.title, one.seconds), { "data-key": `timer-${one.title}` }),
     ),
   );
 }

@@ -1,17 +1,23 @@
 // The three leading causes: chance as words and a bar, what speaks for and against, and what each makes of
 // what was found.
 
-import { behind, draw, make } from "./dom.js";
+import { behind, button, draw, make } from "./dom.js";
 import { spreadDrawing } from "./scale.js";
-import { spoken, valueText } from "./words.js";
+import { capital, spoken, valueText } from "./words.js";
 
 const SHOWN = 3;
 const DRAWN = 3;
 
-/** @param {any} answer @param {any} view */
-export function leadingCauses(answer, view) {
+/** The three, and the reasons of the one that is picked, else of the first.
+ * @param {any} answer @param {string} picked @param {(cause: string) => void} pick */
+export function leadingCauses(answer, picked, pick) {
   if (!answer.causes.length) return [noneYet(answer)];
-  return answer.causes.slice(0, SHOWN).map((/** @type {any} */ cause, /** @type {number} */ n) => leading(cause, n, answer, view));
+  const leading = answer.causes.slice(0, SHOWN);
+  const shown = leading.find((/** @type {any} */ cause) => cause.cause === picked) ?? leading[0];
+  return [
+    make("ol", { class: "leading" }, ...leading.map((/** @type {any} */ cause) => make("li", {}, headOf(cause, cause === shown, pick)))),
+    reasons(shown, answer),
+  ];
 }
 
 /** @param {any} answer */
@@ -22,23 +28,30 @@ function noneYet(answer) {
   return make("p", { class: "empty" }, text);
 }
 
-/** @param {any} cause @param {number} n @param {any} answer @param {any} view */
-function leading(cause, n, answer, view) {
+/** @param {any} cause @param {boolean} isShown @param {(cause: string) => void} pick */
+function headOf(cause, isShown, pick) {
   const part = cause.part ? spoken(cause.part) : "";
-  const head = [
-    make("span", { class: "cause-name" }, make("strong", {}, cause.title), part && part !== cause.title.toLowerCase() && make("span", { class: "soft" }, part)),
+  const key = button("", () => pick(cause.cause), { class: "cause", "aria-pressed": String(isShown), "data-key": `cause-${cause.cause}` });
+  key.append(
+    make("span", { class: "cause-name" }, make("strong", {}, cause.title), part && make("span", { class: "soft" }, part)),
     make("span", { class: "chance" }, cause.chance),
     bar(cause.share),
-  ];
-  const inside = [
+  );
+  return key;
+}
+
+/** @param {any} cause @param {any} answer */
+function reasons(cause, answer) {
+  return make(
+    "section",
+    { class: "sheet reasons", "aria-labelledby": "reasons-title" },
+    make("h3", { id: "reasons-title" }, cause.title),
     make("p", {}, cause.why),
     said("Speaks for it", cause.for, "for"),
     said("Speaks against it", cause.against, "against"),
     ...spreads(cause, answer),
-    make("p", { class: "remedy" }, make("strong", {}, "Remedy. "), cause.remedy),
-    ...cause.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
-  ];
-  return behind(`cause-${cause.cause}`, head, inside, { class: "sheet cause", ...(n === 0 && view.findings.length ? { open: true } : {}) });
+    behind("remedy", "Remedy", [make("p", {}, cause.remedy), ...cause.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text))]),
+  );
 }
 
 /** A chance as length: one hue. @param {number} share */
@@ -52,7 +65,7 @@ export function bar(share) {
 /** @param {string} title @param {string[]} texts @param {string} kind */
 function said(title, texts, kind) {
   if (!texts.length) return null;
-  return make("div", { class: `speaks ${kind}` }, make("h3", {}, title), make("ul", {}, ...texts.map((text) => make("li", {}, text))));
+  return make("div", { class: `speaks ${kind}` }, make("h4", {}, title), make("ul", {}, ...texts.map((text) => make("li", {}, text))));
 }
 
 /** What the cause makes of the numbers that were found. @param {any} cause @param {any} answer */
@@ -67,12 +80,12 @@ function spreads(cause, answer) {
   rows.sort((a, b) => b.weight - a.weight);
   if (!rows.length) return [];
   return [
-    make("h3", {}, "Found, and what this cause would show"),
+    make("h4", {}, "Found, and what this cause would show"),
     ...rows.slice(0, DRAWN).map(({ finding, own }) =>
       make(
         "figure",
         { class: "spread-place" },
-        make("figcaption", {}, `${finding.title}: `, make("strong", {}, valueText(finding)), finding.doubted && " (doubted)"),
+        make("figcaption", {}, `${capital(finding.title)}: `, make("strong", {}, valueText(finding)), finding.doubted && " (doubted)"),
         spreadDrawing(finding.value, finding.unit, finding.expected, own),
       ),
     ),

@@ -26,12 +26,10 @@ export function button(text, act, options = {}) {
 /** What is behind a tap; stays open when its place is filled anew if it has the same `key`.
  * @param {string} key @param {Child | Child[]} summary @param {Child[]} inside @param {Record<string, any>} [options] */
 export function behind(key, summary, inside, options = {}) {
-  return make(
-    "details",
-    { "data-key": key, ...options },
-    make("summary", { "data-key": `${key}:summary` }, ...[summary].flat()),
-    ...inside,
-  );
+  const head = make("summary", { "data-key": `${key}:summary` }, ...[summary].flat());
+  const element = make("details", { "data-key": key, ...options }, head, ...inside);
+  head.addEventListener("click", () => (element.dataset.touched = "yes"));
+  return element;
 }
 
 /** Fill a place anew. Focus stays on what has the same `data-key`, opened things stay open.
@@ -40,13 +38,15 @@ export function refill(place, children) {
   const active = document.activeElement;
   const focused = place.contains(active) ? /** @type {HTMLElement} */ (active).dataset?.key : undefined;
   const open = new Map();
-  for (const one of place.querySelectorAll("details[data-key]")) {
+  for (const one of place.querySelectorAll("details[data-key][data-touched]")) {
     open.set(/** @type {HTMLElement} */ (one).dataset.key, /** @type {HTMLDetailsElement} */ (one).open);
   }
-  place.replaceChildren(.../** @type {Node[]} */ (children.filter(Boolean)));
+  place.replaceChildren(.../** @type {(Node | string)[]} */ (children.filter(Boolean)));
   for (const one of place.querySelectorAll("details[data-key]")) {
     const was = open.get(/** @type {HTMLElement} */ (one).dataset.key);
-    if (was !== undefined) /** @type {HTMLDetailsElement} */ (one).open = was;
+    if (was === undefined) continue;
+    /** @type {HTMLDetailsElement} */ (one).open = was;
+    /** @type {HTMLElement} */ (one).dataset.touched = "yes";
   }
   if (focused) find(place, focused)?.focus({ preventScroll: true });
 }

@@ -3,7 +3,7 @@
 import { ask, askUntilHeard, Refused } from "../ask.js";
 import { makeAll } from "./begun.js";
 import { button, make, refill } from "./dom.js";
-import { whenText } from "./words.js";
+import { complaintsText, whenText } from "./words.js";
 
 const AGAIN_ms = 5000;
 const MOST_BYTES = 500_000;
@@ -14,7 +14,8 @@ let shown = "";
 
 /** @param {any} sheet */
 function tile(sheet) {
-  const about = sheet.complaints.map((/** @type {any} */ one) => String(one.text ?? one).replaceAll("-", " ")).join(", ");
+  const about = complaintsText(sheet.complaints);
+  const label = sheet.demo ? "" : sheet.label;
   return make(
     "li",
     {},
@@ -26,9 +27,9 @@ function tile(sheet) {
         "span",
         { class: "sheet-words" },
         sheet.demo && make("span", { class: "teaching" }, "Demonstration"),
-        make("strong", {}, sheet.label || sheet.title),
-        sheet.label && make("span", { class: "soft" }, sheet.title),
-        make("span", {}, about || "no complaint yet"),
+        make("strong", {}, label || sheet.title),
+        label && make("span", { class: "soft" }, sheet.title),
+        make("span", { class: "sentence" }, about || "no complaint yet"),
         sheet.leading && make("span", {}, make("span", { class: "soft" }, "Most likely: "), sheet.leading),
         make("span", { class: "soft" }, whenText(sheet.changed)),
       ),

@@ -5,7 +5,7 @@ import { keep, letGo } from "../keep.js";
 import { converted, numberText, spanText, typedNumber, unitFor, unitText } from "../units.js";
 import { behind, button, make, refill } from "./dom.js";
 import { fromChosen } from "./steps.js";
-import { DONE, HEAT, spoken } from "./words.js";
+import { capital, DONE, HEAT, spoken } from "./words.js";
 
 const MOST_COMPLAINTS = 3;
 const NOTE_RESTS_ms = 900;
@@ -56,7 +56,7 @@ export function partsDone(book, view, words) {
         const done = doneTo(part);
         const keys = Object.entries(DONE).map(([word, text]) =>
           button(text, () => book.enter("part", { part, done: done === word ? "" : word }), { "aria-pressed": String(done === word), "aria-label": `${title} ${text}`, "data-key": `part-${part}-${word}` }));
-        return make("li", {}, make("span", {}, title || spoken(part)), make("div", { class: "keys" }, ...keys));
+        return make("li", {}, make("span", {}, capital(title || spoken(part))), make("div", { class: "keys" }, ...keys));
       }),
     ),
   ];
@@ -95,11 +95,6 @@ function numberRow(book, view, group, one) {
     if (value !== (said ?? null)) book.enter(group, { values: { [one.key]: value } });
   });
   return make("div", { class: "number-row" }, make("label", { for: id }, capital(one.title ?? spoken(one.key))), field, make("span", { class: "unit" }, unitText(unit)), wrong);
-}
-
-/** @param {string} text */
-function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /** The note: kept at every key, sent when the typing rests. @param {import("./book.js").Book} book */

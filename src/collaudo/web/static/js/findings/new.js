@@ -117,7 +117,8 @@ function condition(heat) {
 
 /** The last answer: the check stands on the sheet. @param {string} word */
 async function finish(word) {
-  tell("stop", { word });
+  // That nothing stops the work holds anyway; only what was said otherwise is taken back.
+  if (word || draft?.told.stop) tell("stop", { word });
   const wait = /** @type {HTMLElement} */ (document.querySelector("[data-waits]"));
   wait.hidden = false;
   for (;;) {

@@ -63,7 +63,7 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     const place = isKnown && inOwn !== null ? SAID[placeOf(inOwn, reading)] : "";
     const other = inOwn !== null && unit !== unitFor(reading.unit) ? ` (${quantityText(inOwn, reading.unit)})` : "";
     says.replaceChildren(...[range, place && make("strong", {}, `${place}${other}`)].filter(Boolean));
-    store.textContent = inOwn === null ? "Store" : `Store ${field.value.trim()}\u202f${unitWord(unit)}`;
+    store.setAttribute("aria-label", inOwn === null ? "Store" : `Store ${field.value.trim()} ${unitWord(unit)}`);
     store.setAttribute("aria-disabled", String(inOwn === null));
     if (field.value.trim() === "" || inOwn !== null) complain("");
   }
@@ -105,7 +105,10 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     "div",
     { class: "entry" },
     watchFor(name, reading, beepAt_s, put),
-    make("div", { class: "typing" }, make("label", { for: id, class: "unseen" }, reading.title), make("div", { class: "field-row" }, field, unitKey), scale, says, wrong, store),
+    make("label", { for: id, class: "unseen" }, reading.title),
+    make("div", { class: "field-row" }, field, unitKey, store),
+    wrong,
+    make("div", { class: "beside" }, scale, says),
     pads,
     make("div", { class: "words", role: "group", "aria-label": "In words instead of a number" },
       word("Low", "low"), word("Normal", "normal"), word("High", "high"),

@@ -3,7 +3,7 @@
 import { spanText } from "../units.js";
 import { button, make } from "./dom.js";
 import { numberEntry } from "./number_entry.js";
-import { spoken, valueText } from "./words.js";
+import { capital, spoken, valueText } from "./words.js";
 
 /** @param {{book: import("./book.js").Book, card: any, row: any, open: (reading: string) => void, stored: (reading: string) => void}} options */
 export function readingRow({ book, card, row, open, stored }) {
@@ -12,7 +12,7 @@ export function readingRow({ book, card, row, open, stored }) {
   const value = make("span", { class: "value" });
   const expected = make("span", { class: "expected" });
   const head = button("", () => open(row.reading), { class: "reading-head", "data-key": `head-${row.reading}`, "aria-expanded": "false" });
-  head.append(make("span", { class: "reading-name" }, make("strong", {}, row.title), expected), value);
+  head.append(make("span", { class: "reading-name" }, make("strong", {}, capital(row.title)), expected), value);
   const body = make("div", { class: "reading-body", hidden: true });
   const element = make("li", { class: "reading", "data-reading": `${card.check}.${row.reading}` }, head, body);
   const told = { check: card.check, reading: row.reading };
@@ -70,7 +70,7 @@ function expectation(reading) {
 function outcomes(row, acts) {
   const keys = new Map();
   for (const one of row.outcomes) {
-    keys.set(one.word, button(one.text || spoken(one.word), () => acts.store(one.word, ""), { class: "big outcome", "data-key": `outcome-${row.reading}-${one.word}`, "aria-pressed": "false" }));
+    keys.set(one.word, button(capital(one.text || spoken(one.word)), () => acts.store(one.word, ""), { class: "big outcome", "data-key": `outcome-${row.reading}-${one.word}`, "aria-pressed": "false" }));
   }
   const not = button("Could not tell", acts.notMeasured, { class: "big outcome plain-edge", "data-key": `outcome-${row.reading}-not` });
   const element = make("div", { class: "outcomes", role: "group", "aria-label": row.title }, ...keys.values(), not);

@@ -31,6 +31,8 @@ const more = [
 ];
 /** @type {ReturnType<typeof noteField> | null} */
 let note = null;
+/** Cause whose reasons a person wants to see; else those of the first. */
+let picked = "";
 
 function kept() {
   try {
@@ -46,8 +48,15 @@ function take(check, chosen) {
   localStorage.setItem(IN_HAND, JSON.stringify(inHand));
 }
 
-/** @param {string} check */
-async function choose(check) {
+/** @param {string} cause */
+function pick(cause) {
+  picked = cause;
+  show();
+}
+
+/** @param {string} check @param {string} [reading] the one to take */
+async function choose(check, reading) {
+  if (reading) sessionStorage.setItem(`open:${book.id}:${check}`, reading);
   if (!book.cards.has(check)) await book.needWords();
   take(check, true);
   card = null;
@@ -81,9 +90,11 @@ function show() {
   document.querySelector("[data-place=loading]")?.remove();
   showHand(view, answer);
   fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
-  fill("causes", [answer.causes, answer.findings, answer.building], () => leadingCauses(answer, view));
+  fill("causes", [answer.causes, answer.findings, answer.building, picked], () => leadingCauses(answer, picked, pick));
+  const leader = answer.causes[0];
+  fill("leader", leader?.title + leader?.chance, () => (leader ? [`Most likely: ${leader.title}, ${leader.chance}.`] : []));
   fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
-  fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)])] : []));
+  fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })] : []));
   fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
   fill("all", answer.causes, () => (answer.causes.length > 3 ? [behind("all-causes", `All causes (${answer.causes.length})`, [allCauses(answer)], { class: "sheet" })] : []));
   if (!note) {
@@ -93,6 +104,17 @@ function show() {
   }
   note.show();
   for (const one of more) one.show();
+  showGoOn(answer);
+}
+
+/** The way on from a check that is begun, in reach of the thumb. @param {any} answer */
+function showGoOn(answer) {
+  const key = /** @type {HTMLButtonElement} */ (at("go-on"));
+  const state = card?.state() ?? "fresh";
+  const next = answer.repair?.now ? answer.repair : answer.next?.check === card?.check ? null : answer.next;
+  key.hidden = state === "fresh";
+  key.textContent = next ? `Go on: ${next.title}` : "Go on";
+  key.classList.toggle("first", state === "done");
 }
 
 /** Fill a place when what it shows has changed. @param {string} place @param {unknown} what @param {() => any[]} inside */
@@ -123,7 +145,7 @@ function showHand(view, answer) {
   }
   if (card?.check !== check) {
     if (inHand.check !== check) take(check, false);
-    card = checkCard({ book, card: known, chosen: inHand.chosen, goOn });
+    card = checkCard({ book, card: known, chosen: inHand.chosen, finished: () => at("go-on").focus({ preventScroll: true }) });
     shown.hand = "";
     at("hand").replaceChildren(card.element);
   }
@@ -153,6 +175,7 @@ async function remove(event) {
 function start() {
   timerStrip(at("timers"), book.id);
   topLine(book, at("top"), at("foot"));
+  at("go-on").addEventListener("click", goOn);
   keepAwake();
   book.addEventListener("changed", show);
   document.addEventListener("units-chosen", () => {

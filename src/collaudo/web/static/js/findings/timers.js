@@ -36,6 +36,7 @@ export function timerStrip(place, here) {
   const rung = new Map();
   const fill = () => {
     place.hidden = running().length === 0;
+    document.body.classList.toggle("has-timers", !place.hidden);
     refill(list, running().map((timer) => chip(timer, here)));
     tick();
   };

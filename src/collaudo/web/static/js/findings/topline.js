@@ -1,7 +1,7 @@
 // What the sheet is about, how far the answer is, what waits for the line, and undo.
 
 import { button, make, refill } from "./dom.js";
-import { listText } from "./words.js";
+import { complaintsText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {HTMLElement} top @param {HTMLElement} foot */
 export function topLine(book, top, foot) {
@@ -11,17 +11,16 @@ export function topLine(book, top, foot) {
   top.replaceChildren(about, progress, not);
   const waits = make("p", { class: "waits", role: "status" });
   const undo = button("", () => book.enter("undo"), { class: "undo", "data-key": "undo" });
-  foot.replaceChildren(waits, undo);
+  foot.prepend(waits, undo);
   let said = "";
 
   function show() {
     const { view, answer } = book;
     if (!view) return;
-    const words = view.complaints.map((/** @type {string} */ word) => book.words?.complaints.find((/** @type {any} */ one) => one.word === word)?.text ?? word.replaceAll("-", " "));
     const heat = view.condition?.heat ? `${view.condition.heat}, lid ${view.condition.lid}` : "";
     about.replaceChildren(
       ...(view.demo ? [make("strong", { class: "teaching" }, "Demonstration"), " "] : []),
-      [listText(words) || "no complaint yet", heat].filter(Boolean).join(" · "),
+      [complaintsText(view.complaints) || "no complaint yet", heat].filter(Boolean).join(" · "),
     );
     const ready = readiness(answer);
     if (JSON.stringify(ready) !== said) {

@@ -47,12 +47,25 @@ export function spoken(word) {
   return word.replace(/[-_]/g, " ");
 }
 
+/** @type {Record<string, string>} */
+const COMPLAINTS = JSON.parse(document.getElementById("complaints")?.textContent ?? "{}");
+
+/** Complaints as they are read. @param {string[]} words */
+export function complaintsText(words) {
+  return listText(words.map((word) => COMPLAINTS[word] ?? spoken(word)));
+}
+
 /** A finding's value as it is read. @param {any} finding */
 export function valueText(finding) {
   if (finding.measured === false) return "could not be measured";
   if (finding.value === null) return "never came about";
   if (typeof finding.value === "number") return quantityText(finding.value, finding.unit);
   return spoken(finding.value);
+}
+
+/** With a capital at its beginning. @param {string} text */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /** When something was, short. @param {string} iso */
