@@ -58,20 +58,15 @@ class Asker:
         sent: dict[str, str | None] = {"Host": self.host, **(headers or {})}
         if isinstance(body, bytes) and length:
             sent.setdefault("Content-Length", str(len(body)))
-        connection = self._connection or http.client.HTTPConnection("127.0.0.1", self.bench.port, WAIT_s)
-        self._connection = None
         chunked = body is not None and not length
-        connection.putrequest(method, "/", skip_host=True, skip_accept_encoding=True)
-        # http.client refuses what browsers would not send; these tests send it all the same.
-        connection._buffer[0] = f"{method} {path} HTTP/1.1".encode()  # type: ignore[attr-defined]
-        for name, value in sent.items():
-            if value is not None:
-                connection.putheader(name, value)
-        if chunked:
-            connection.putheader("Transfer-Encoding", "chunked")
-        with contextlib.suppress(BrokenPipeError, ConnectionResetError):  # it may refuse before all was sent
-            connection.endheaders(body, encode_chunked=chunked)
-        answer = connection.getresponse()
+        kept, self._connection = self._connection, None
+        try:
+            connection, answer = self._send(kept, method, path, sent, body, chunked=chunked)
+        except (http.client.RemoteDisconnected, ConnectionResetError):
+            if kept is None:
+                raise
+            # The server lets connections go that were quiet for some seconds.
+            connection, answer = self._send(None, method, path, sent, body, chunked=chunked)
         text = answer.read()
         told: dict[str, str] = {}
         for name, value in answer.getheaders():
@@ -82,6 +77,29 @@ class Asker:
         else:
             self._connection = connection
         return Answer(answer.status, told, text)
+
+    def _send(
+        self,
+        kept: http.client.HTTPConnection | None,
+        method: str,
+        path: str,
+        headers: Mapping[str, str | None],
+        body: bytes | Iterable[bytes] | None,
+        *,
+        chunked: bool,
+    ) -> tuple[http.client.HTTPConnection, http.client.HTTPResponse]:
+        connection = kept or http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=WAIT_s)
+        connection.putrequest(method, "/", skip_host=True, skip_accept_encoding=True)
+        # http.client refuses what browsers would not send; these tests send it all the same.
+        connection._buffer[0] = f"{method} {path} HTTP/1.1".encode()  # type: ignore[attr-defined]
+        for name, value in headers.items():
+            if value is not None:
+                connection.putheader(name, value)
+        if chunked:
+            connection.putheader("Transfer-Encoding", "chunked")
+        with contextlib.suppress(BrokenPipeError, ConnectionResetError):  # it may refuse before all was sent
+            connection.endheaders(body, encode_chunked=chunked)
+        return connection, connection.getresponse()
 
     def change(
         self, method: str, path: str, told: Any, headers: Mapping[str, str | None] | None = None

@@ -9,6 +9,7 @@ import pytest
 
 from tests.app.served import Bench
 from tests.app.web.asking import Asker
+from tests.app.web.laying_in import lay_in_sheet
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +23,8 @@ def served(made_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Itera
 
 @pytest.fixture
 def asker(served: Bench) -> Iterator[Asker]:
-    """Asks it."""
+    """Asks it. The sheet of `walking.EXAMPLES` is there, whatever an earlier test did with it."""
+    lay_in_sheet(served.data)
     asking = Asker(served)
     yield asking
     asking.close()

@@ -31,6 +31,8 @@ EXAMPLES: dict[str, str] = {
     "other": "hx-rotary",
     "like": "hx-vibration",
     "of": "water",
+    "key": "1",
+    "number": "1",
 }
 """Something there is, or could be, for each parameter of any path."""
 
