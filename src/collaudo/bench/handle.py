@@ -141,7 +141,7 @@ class Machine:
         declared = declared_fields(type(self.model.part(name)))[field_name]
         if "low" not in declared:
             return Value(key, now, "", declared["text"], words=tuple(declared.get("known", ())))
-        return Value(key, now, _unit_in(field_name), declared["text"], declared["low"], declared["high"])
+        return Value(key, now, unit_in(field_name), declared["text"], declared["low"], declared["high"])
 
     def with_values(self, values: Mapping[str, float | str]) -> Machine:
         """The same machine with other values, by ``part.field`` or by the name of a setting.
@@ -233,7 +233,7 @@ def refuse_output(path: Path, *, overwrite: bool) -> None:
         raise InputError(Problem(f"there is no folder {str(path.parent)!r}", "make it first", str(path)))
 
 
-def _unit_in(field_name: str) -> str:
+def unit_in(field_name: str) -> str:
     """Suffix of the unit in a field's name; empty where it names none."""
     try:
         return split_suffix(field_name)[1]

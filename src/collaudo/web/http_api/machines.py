@@ -1,0 +1,299 @@
+"""Machines: those there are, the files of one's own, and a file while it is written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Path, Query, Request
+from fastapi.responses import JSONResponse, Response
+
+from collaudo.bench.handle import Machine
+from collaudo.bench.machine_card import Entry, entries
+from collaudo.bench.machine_check import CheckedText, check_text
+from collaudo.bench.machine_files import ChangedMeanwhileError, MachineFiles, Removed, Version
+from collaudo.bench.machine_form import MachineForm, changed_text, form_of
+from collaudo.bench.machine_help import WordHelp, help_for
+from collaudo.bench.machine_new import Answer, AskedQuestion, new_questions, new_text
+from collaudo.bench.machines import show_machine
+from collaudo.bench.shelf import Shelf
+from collaudo.errors import Problem
+
+router = APIRouter(prefix="/api/machines", tags=["machines"])
+
+Id = Annotated[str, Path(max_length=80)]
+YAML = "application/yaml; charset=utf-8"
+
+
+@dataclass(frozen=True)
+class ToldProblem:
+    """One thing wrong: what, what would be right, and where."""
+
+    message: str
+    remedy: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a text is as a machine file; ``problems`` is empty where it can be used."""
+
+    problems: list[ToldProblem]
+    id: str
+    title: str
+    like: str
+    has: list[str]
+    svg: str
+
+
+@dataclass(frozen=True)
+class FileText:
+    """The text of a file, and a mark that changes with it."""
+
+    machine: str
+    text: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A text while it is written; ``machine``: the id of the file it will go into, where there is one."""
+
+    text: str
+    machine: str = ""
+
+
+@dataclass(frozen=True)
+class DraftToSave:
+    """A text to be saved over the file that had ``mark``."""
+
+    text: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class DraftToChange:
+    """A text and changes: by ``part.field``, each with its unit (``9.5 bar``); null takes one out."""
+
+    text: str
+    changes: dict[str, str | None]
+    machine: str = ""
+
+
+@dataclass(frozen=True)
+class Changed:
+    """The text after the changes, its form, and what is wrong with it now."""
+
+    text: str
+    form: MachineForm
+    checked: Checked
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place in a text: line from 1, column from 0."""
+
+    text: str
+    line: int
+    column: int
+    machine: str = ""
+
+
+@dataclass(frozen=True)
+class NewMachine:
+    """A machine like another; answers by question, each with its unit."""
+
+    like: str
+    machine: str
+    title: str
+    answers: list[Answer]
+    only_check: bool = False
+    """Say what is wrong, make no file."""
+
+
+@dataclass(frozen=True)
+class PartTold:
+    """One part."""
+
+    name: str
+    kind: str
+    does: str
+    fails: str
+
+
+@dataclass(frozen=True)
+class ValueTold:
+    """One value, in ``unit``."""
+
+    key: str
+    value: float | str
+    unit: str
+    meaning: str
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A machine with its parts and values."""
+
+    id: str
+    title: str
+    parts: list[PartTold]
+    values: list[ValueTold]
+
+
+@router.get("")
+def every_machine(request: Request) -> list[Entry]:
+    """Every machine of the library and of one's own, in a few words; one that cannot be used says why."""
+    return entries(_shelf(request))
+
+
+@router.get("/removed")
+def removed(request: Request) -> list[Removed]:
+    """Machines that were removed and can be brought back."""
+    return _files(request).removed()
+
+
+@router.post("/removed/{key}/back")
+def bring_back(request: Request, key: Annotated[str, Path(max_length=40)]) -> dict[str, str]:
+    """Bring a removed machine back; its id."""
+    return {"machine": _files(request).bring_back(key)}
+
+
+@router.post("/check")
+def check(request: Request, draft: Draft) -> Checked:
+    """What is wrong with a text; what it is where nothing is."""
+    return told(check_text(_shelf(request), draft.text, machine=draft.machine))
+
+
+@router.post("/form")
+def form(request: Request, draft: Draft) -> MachineForm:
+    """Every value of a text, with its unit, range and meaning."""
+    return form_of(_shelf(request), draft.text, machine=draft.machine)
+
+
+@router.post("/change")
+def change(request: Request, draft: DraftToChange) -> Changed:
+    """Change values in a text and nothing else in it: its comments stay. Nothing is saved."""
+    shelf = _shelf(request)
+    text = changed_text(shelf, draft.text, draft.changes, machine=draft.machine)
+    checked = told(check_text(shelf, text, machine=draft.machine))
+    return Changed(text, form_of(shelf, text, machine=draft.machine), checked)
+
+
+@router.post("/help")
+def help_with(request: Request, place: Place) -> WordHelp:
+    """What the word at a place of a text means."""
+    return help_for(_shelf(request), place.text, place.line, place.column, machine=place.machine)
+
+
+@router.get("/questions")
+def questions(request: Request, like: Annotated[str, Query(max_length=80)]) -> list[AskedQuestion]:
+    """What is asked about a machine like this one; nothing has to be answered."""
+    return new_questions(_shelf(request), like)
+
+
+@router.post("/new")
+def new(request: Request, asked: NewMachine) -> FileText:
+    """A machine of one's own, like another, from what is known of it."""
+    shelf = _shelf(request)
+    text = new_text(shelf, asked.like, asked.machine, asked.title, asked.answers)
+    if asked.only_check:
+        return FileText(asked.machine, text, "")
+    written = MachineFiles(shelf).add(text)
+    return FileText(written.machine, written.text, written.mark)
+
+
+@router.post("/import")
+def bring_in(request: Request, draft: Draft) -> FileText:
+    """A machine of one's own from the text of a file; its id stands in it."""
+    written = _files(request).add(draft.text)
+    return FileText(written.machine, written.text, written.mark)
+
+
+@router.get("/{machine}")
+def one_machine(request: Request, machine: Id) -> Whole:
+    """A machine with its parts and values."""
+    found = Machine.named(_shelf(request).place_of(machine))
+    parts = [PartTold(one.name, one.kind, one.does, one.fails) for one in found.parts.values()]
+    values = [
+        ValueTold(one.key, one.value, one.unit, one.meaning, one.low, one.high)
+        for one in found.values.values()
+    ]
+    return Whole(found.id, found.title, parts, values)
+
+
+@router.get("/{machine}/file")
+def export(request: Request, machine: Id, form: Literal["whole", "written"] = "whole") -> Response:
+    """The machine file to take away: whole, or as it was written (one's own only)."""
+    shelf = _shelf(request)
+    text = (
+        MachineFiles(shelf).read(machine).text
+        if form == "written"
+        else show_machine(shelf.place_of(machine)).text
+    )
+    headers = {"Content-Disposition": f'attachment; filename="{machine}.yaml"'}
+    return Response(text, media_type=YAML, headers=headers)
+
+
+@router.get("/{machine}/text")
+def text(request: Request, machine: Id) -> FileText:
+    """The file of a machine of one's own, as it was written."""
+    written = _files(request).read(machine)
+    return FileText(written.machine, written.text, written.mark)
+
+
+@router.put("/{machine}/text", response_model=FileText)
+def save(request: Request, machine: Id, draft: DraftToSave) -> FileText | Response:
+    """Save a text over the file; the one before is kept. 409 where it was changed meanwhile."""
+    try:
+        written = _files(request).save(machine, draft.text, draft.mark)
+    except ChangedMeanwhileError as fault:
+        return JSONResponse({"problems": [asdict(one) for one in fault.problems]}, 409)
+    return FileText(written.machine, written.text, written.mark)
+
+
+@router.get("/{machine}/versions")
+def versions(request: Request, machine: Id) -> list[Version]:
+    """Older versions of a file, the last replaced first."""
+    return _files(request).versions(machine)
+
+
+@router.get("/{machine}/versions/{number}")
+def older(request: Request, machine: Id, number: int) -> FileText:
+    """The text of an older version; saving it puts it back."""
+    return FileText(machine, _files(request).older(machine, number), "")
+
+
+@router.delete("/{machine}")
+def remove(request: Request, machine: Id) -> Removed:
+    """Remove a machine of one's own; it can be brought back."""
+    return _files(request).remove(machine)
+
+
+def told(checked: CheckedText) -> Checked:
+    """As it is sent."""
+    return Checked(
+        told_problems(checked.problems),
+        checked.id,
+        checked.title,
+        checked.like,
+        list(checked.has),
+        checked.svg,
+    )
+
+
+def told_problems(problems: Sequence[Problem]) -> list[ToldProblem]:
+    """As they are sent."""
+    return [ToldProblem(one.message, one.remedy, one.file, one.line) for one in problems]
+
+
+def _shelf(request: Request) -> Shelf:
+    return Shelf(request.app.state.options.data)
+
+
+def _files(request: Request) -> MachineFiles:
+    return MachineFiles(_shelf(request))

@@ -1,0 +1,250 @@
+// A machine file while it is written: one text, seen as a form or as text; checked while typing; kept in the
+// browser until it is saved.
+
+import { ask, Refused } from "../ask.js";
+import { keep, letGo } from "../keep.js";
+import { FormPane } from "./form_pane.js";
+import { TextPane } from "./text_pane.js";
+
+const CHECK_AFTER_ms = 300;
+const MOST_BYTES = 256 * 1024;
+
+const place = /** @type {HTMLElement} */ (document.getElementById("editor"));
+const machine = place.dataset.machine ?? "";
+const field = /** @type {HTMLTextAreaElement} */ (document.getElementById("text"));
+const state = /** @type {HTMLElement} */ (place.querySelector(".editor-state"));
+const problemList = /** @type {HTMLElement} */ (document.getElementById("problems"));
+const formNote = /** @type {HTMLElement} */ (document.getElementById("form-note"));
+const NAME = `machine:${machine || "import"}`;
+
+let saved = field.value;
+let mark = place.dataset.mark ?? "";
+let undoText = "";
+let asked = 0;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let waiting;
+
+const textPane = new TextPane(field, machine);
+const formPane = new FormPane(/** @type {HTMLElement} */ (document.getElementById("form-fields")), changeValue);
+
+/** @param {string} name @returns {HTMLButtonElement} */
+const button = (name) => /** @type {HTMLButtonElement} */ (place.querySelector(`[data-${name}]`));
+
+function start() {
+  keep(field, NAME);
+  const keptMark = localStorage.getItem(`typed:${NAME}:mark`);
+  if (field.value !== saved && keptMark) mark = keptMark;
+  textPane.number(true);
+  field.addEventListener("input", () => {
+    keepMark();
+    tellState();
+    clearTimeout(waiting);
+    waiting = setTimeout(() => void check(), CHECK_AFTER_ms);
+  });
+  for (const one of place.querySelectorAll('input[name="pane"]')) one.addEventListener("change", () => void showPane());
+  button("save").addEventListener("click", () => void save());
+  button("revert").addEventListener("click", () => void revert());
+  button("undo").addEventListener("click", () => put(undoText));
+  button("over").addEventListener("click", () => void saveOver());
+  for (const one of place.querySelectorAll("[data-version]")) one.addEventListener("click", () => void takeVersion(/** @type {HTMLElement} */ (one).dataset.version ?? ""));
+  document.getElementById("file")?.addEventListener("change", (event) => void takeFile(/** @type {HTMLInputElement} */ (event.target)));
+  document.addEventListener("line-back", () => void check());
+  tellState();
+  void showPane();
+  void check();
+}
+
+/** Put a text in place of the one there. @param {string} text */
+function put(text) {
+  undoText = field.value;
+  button("undo").hidden = text === undoText;
+  field.value = text;
+  field.dispatchEvent(new Event("input"));
+  clearTimeout(waiting);
+  void check();
+  if (!formHidden()) void showForm();
+}
+
+function keepMark() {
+  try {
+    if (field.value === saved) letGo(`${NAME}:mark`);
+    else localStorage.setItem(`typed:${NAME}:mark`, mark);
+  } catch {
+    // A full store is no reason to stop typing.
+  }
+}
+
+function tellState(said = "") {
+  const rest = field.value === saved ? (machine ? "As saved." : "") : machine ? "Not saved yet. It is kept in this browser." : "Not kept yet.";
+  state.textContent = [said, rest].filter(Boolean).join(" ");
+}
+
+async function check() {
+  const number = (asked += 1);
+  if (!field.value.trim()) return showProblems([]);
+  try {
+    const checked = await ask("POST", "/api/machines/check", { text: field.value, machine });
+    if (number === asked) showProblems(checked.problems);
+  } catch (fault) {
+    if (fault instanceof Refused && number === asked) showProblems(fault.problems);
+  }
+}
+
+/** @param {{message: string, remedy: string, file: string, line: number}[]} problems */
+function showProblems(problems) {
+  const own = (/** @type {{file: string, line: number}} */ one) => one.line > 0 && ["", "this file", `${machine}.yaml`].includes(one.file);
+  textPane.mark(problems.filter(own).map((one) => one.line));
+  problemList.hidden = problems.length === 0;
+  problemList.replaceChildren(
+    ...problems.map((one) => {
+      const item = document.createElement("li");
+      const what = document.createElement("strong");
+      const where = one.line ? (own(one) ? `Line ${one.line}: ` : `In ${one.file}, line ${one.line}: `) : "";
+      what.textContent = where + one.message;
+      const remedy = document.createElement("span");
+      remedy.textContent = one.remedy;
+      item.append(what, remedy);
+      if (own(one)) item.append(goTo(one.line));
+      return item;
+    }),
+  );
+}
+
+/** @param {number} line */
+function goTo(line) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.textContent = `Show line ${line}`;
+  made.addEventListener("click", () => {
+    /** @type {HTMLInputElement} */ (place.querySelector('input[name="pane"][value="text"]')).checked = true;
+    void showPane();
+    textPane.goTo(line);
+  });
+  return made;
+}
+
+function formHidden() {
+  return /** @type {HTMLInputElement} */ (place.querySelector('input[name="pane"][value="text"]')).checked;
+}
+
+async function showPane() {
+  const asText = formHidden();
+  /** @type {HTMLElement} */ (document.getElementById("text-pane")).hidden = !asText;
+  /** @type {HTMLElement} */ (document.getElementById("form-pane")).hidden = asText;
+  if (asText) textPane.number(true);
+  else await showForm();
+}
+
+async function showForm() {
+  if (!field.value.trim()) {
+    formNote.textContent = "There is no text yet. Choose a file, or write it as text.";
+    return;
+  }
+  try {
+    formPane.show(await ask("POST", "/api/machines/form", { text: field.value, machine }));
+    formNote.textContent = "What this file says itself is marked at the left; everything else is as in the machine it is like, or as usual.";
+  } catch (fault) {
+    formNote.textContent = fault instanceof Refused ? `The form cannot be shown before the text is put right. ${fault.message}` : "No line to the bench computer: the form comes when it is back.";
+  }
+}
+
+/** A value changed in the form. @param {string} key @param {string | null} value */
+async function changeValue(key, value) {
+  try {
+    const after = await ask("POST", "/api/machines/change", { text: field.value, machine, changes: { [key]: value } });
+    undoText = field.value;
+    button("undo").hidden = false;
+    field.value = after.text;
+    field.dispatchEvent(new Event("input"));
+    clearTimeout(waiting);
+    formPane.show(after.form);
+    showProblems(after.checked.problems);
+  } catch (fault) {
+    showRefused(key, fault);
+  }
+}
+
+/** A change that cannot be: said beside its field. @param {string} key @param {unknown} fault */
+function showRefused(key, fault) {
+  const said = fault instanceof Refused ? fault.message : "No line to the bench computer: not changed. Enter it again when the line is back.";
+  for (const prefix of ["f-", "set-f-"]) {
+    const input = document.getElementById(prefix + key.replace(".", "-"));
+    const about = document.getElementById(`${prefix}${key.replace(".", "-")}-fault`);
+    input?.setAttribute("aria-invalid", "true");
+    if (about) about.textContent = said;
+  }
+}
+
+async function save() {
+  button("over").hidden = true;
+  try {
+    const written = machine
+      ? await ask("PUT", `/api/machines/${machine}/text`, { text: field.value, mark })
+      : await ask("POST", "/api/machines/import", { text: field.value });
+    letGo(NAME);
+    letGo(`${NAME}:mark`);
+    if (!machine) {
+      location.assign(`/machines/${written.machine}`);
+      return;
+    }
+    saved = written.text;
+    mark = written.mark;
+    field.value = saved;
+    button("undo").hidden = true;
+    showProblems([]);
+    textPane.number(true);
+    tellState("Saved.");
+  } catch (fault) {
+    if (!(fault instanceof Refused)) tellState("No line to the bench computer: not saved. Press again when the line is back.");
+    else {
+      showProblems(fault.problems);
+      button("over").hidden = fault.status !== 409;
+      tellState(fault.status === 409 ? "Changed meanwhile, elsewhere." : "Not saved: it would not work as it stands.");
+      problemList.scrollIntoView({ block: "nearest" });
+    }
+  }
+}
+
+/** Save over what was changed elsewhere; that one is among the older versions then. */
+async function saveOver() {
+  mark = (await ask("GET", `/api/machines/${machine}/text`)).mark;
+  await save();
+}
+
+async function revert() {
+  if (!machine) return put("");
+  try {
+    const there = await ask("GET", `/api/machines/${machine}/text`);
+    saved = there.text;
+    mark = there.mark;
+    button("over").hidden = true;
+    put(there.text);
+    letGo(NAME);
+    tellState();
+  } catch (fault) {
+    tellState(fault instanceof Refused ? fault.message : "No line to the bench computer.");
+  }
+}
+
+/** @param {string} number */
+async function takeVersion(number) {
+  try {
+    put((await ask("GET", `/api/machines/${machine}/versions/${number}`)).text);
+    tellState("An older version is in the editor; saving puts it back.");
+  } catch (fault) {
+    tellState(fault instanceof Refused ? fault.message : "No line to the bench computer.");
+  }
+}
+
+/** @param {HTMLInputElement} input */
+async function takeFile(input) {
+  const file = input.files?.[0];
+  if (!file) return;
+  if (file.size > MOST_BYTES) {
+    showProblems([{ message: `${file.name} is larger than 256 kB`, remedy: "a machine file is some kB; this seems to be another file", file: "", line: 0 }]);
+    return;
+  }
+  put(await file.text());
+}
+
+start();
