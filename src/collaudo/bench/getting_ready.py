@@ -3,8 +3,8 @@ from a few drawn machines, then the whole one.
 
 ``python -m collaudo.bench.getting_ready PLACE`` says how far it is in lines of JSON:
 ``{"stage": "compiling"}``, ``{"stage": "drawing", "done": 3, "of": 8}``, ``{"stage": "ready", "draws": 8}``,
-and ``{"stage": "fault", "text": …}`` where it could not go on. It ends by itself when its input is closed, that
-is when whoever began it is gone; its own processes then end too.
+and ``{"stage": "fault", "text": …}`` where it could not go on. It ends by itself when its input is closed,
+that is when whoever began it is gone; its own processes then end too.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import threading
 from functools import cache
 from pathlib import Path
 
-from collaudo.compiled import UNCOMPILED, cache_folder, compiled_by_one, sources_hash
+from collaudo.compiled import UNCOMPILED, cache_folder, sources_hash
 from collaudo.diagnosis.cache import DRAWS, FIRST_DRAWS, best_set, draw_file, draws_in
 from collaudo.errors import CollaudoError
 
@@ -36,8 +36,7 @@ def twin_is_compiled() -> bool:
 @cache
 def _marker() -> Path:
     """What `compiled_by_one` leaves behind when it is done."""
-    package = Path(compiled_by_one.__code__.co_filename).resolve().parent
-    place = hashlib.sha256(str(package).encode()).hexdigest()[:8]
+    place = hashlib.sha256(str(Path(__file__).resolve().parents[1]).encode()).hexdigest()[:8]
     return cache_folder() / "kernel" / sources_hash() / f"advance-{place}.done"
 
 
