@@ -2,6 +2,7 @@
 
 import { ask } from "../ask.js";
 import { quantity } from "../units.js";
+import { valueText } from "./table.js";
 import { el, key, place, write } from "./make.js";
 
 /** @typedef {{part: string, title: string, kind: string, does: string, customer: string, fails: string, now: string[],
@@ -78,7 +79,7 @@ export class Card {
   /** @param {Told} told */
   tellNow(told) {
     const rows = told.values.map(({ title, value, unit }) =>
-      el("tr", {}, [el("th", { scope: "row" }, [title]), el("td", { class: "number" }, [typeof value === "number" ? quantity(value, unit) : value])]),
+      el("tr", {}, [el("th", { scope: "row" }, [title]), el("td", { class: "number" }, [shown(value, unit)])]),
     );
     const words = told.now.map((sentence) => el("p", {}, [sentence]));
     const table = rows.length ? [el("table", {}, [el("caption", { class: "unseen" }, ["What it reads now"]), el("tbody", {}, rows)])] : [];
@@ -99,6 +100,12 @@ export class Card {
     }
     this.rest?.replaceChildren(...inside);
   }
+}
+
+/** @param {number | string} value @param {string} unit */
+function shown(value, unit) {
+  if (typeof value !== "number") return value;
+  return unit === "share" ? valueText(value, unit) : quantity(value, unit);
 }
 
 /** @param {string} title @param {string} text */

@@ -34,7 +34,7 @@ export class Dial {
     this.high = high;
     this.face.replaceChildren(svg("path", { class: "scale", d: arc(84) }));
     for (let n = Math.ceil(low / (step / 5) - 1e-9); n * (step / 5) <= high + 1e-9; n += 1) this.tick(n * (step / 5), n % 5 === 0, step);
-    this.face.append(svg("text", { class: "dial-unit", x: 100, y: 152 }, [unitText(unitFor(this.gauge.unit))]));
+    this.face.append(svg("text", { class: "dial-unit", x: 100, y: 174 }, [unitText(unitFor(this.gauge.unit))]));
     const shown = this.shown;
     this.shown = NaN;
     if (Number.isFinite(shown)) this.paint(shown);

@@ -5,13 +5,15 @@ import { svg, write } from "./make.js";
 
 /** @typedef {{x: number, y: number, width: number, height: number}} Box */
 /** @typedef {{part: string, symbol: Box, words: string[], side: string, lines: SVGElement[], state: SVGElement,
- *   weight: number, room: number}} Block */
+ *   weight: number, room: number, whole: boolean}} Block */
 
 const SMALLEST_UNITS = 12;
-const LETTER = 0.57; // width of a letter in bold, of its height
+const LETTER = 0.56; // width of a letter in bold, of its height
+const LIGHT_LETTER = 0.5;
 const LEADING = 1.12;
 const ASIDE = 6;
-const LONGEST_LINE = 9;
+const NARROW = 9; // letters in a line
+const WIDE = 13;
 const LARGE = 200; // what is wider than this is a vessel: words may stand inside
 
 export class Labels {
@@ -23,12 +25,13 @@ export class Labels {
     this.sheet.append(this.layer);
     this.blocks = /** @type {Block[]} */ ([]);
     this.boxes = /** @type {Record<string, Box[]>} */ ({});
+    this.walls = /** @type {Box[]} */ ([]);
     this.scale = 0;
   }
 
   /** Take the names of a part out of its group and write them here.
-   * @param {string} part @param {SVGGElement} group @param {string} prefix of ids @param {number} weight who is written first */
-  take(part, group, weight) {
+   * @param {string} part @param {string} title @param {SVGGElement} group @param {number} weight who is written first */
+  take(part, title, group, weight) {
     const texts = [.../** @type {NodeListOf<SVGTextElement>} */ (group.querySelectorAll("text.label"))];
     for (const text of texts) text.remove();
     const symbols = [...group.children].map((child) => boxOf(/** @type {SVGGraphicsElement} */ (child))).filter((box) => box !== null);
@@ -36,27 +39,28 @@ export class Labels {
     for (const rows of stacked(texts)) {
       const at = middleOf(rows);
       const symbol = symbols.reduce((best, box) => (apart(box, at) < apart(best, at) ? box : best), symbols[0] ?? { ...at, width: 0, height: 0 });
-      this.write(part, symbol, rows, at, weight);
+      this.write(part, symbol, rows, at, weight, title);
     }
-    if (texts.length === 0 && symbols.length) this.write(part, symbols[0], [], middleOf(texts), weight);
+    if (texts.length === 0 && symbols.length) this.write(part, symbols[0], [], middleOf(texts), weight, "");
   }
 
-  /** @param {string} part @param {Box} symbol @param {SVGTextElement[]} rows @param {{x: number, y: number}} at @param {number} weight */
-  write(part, symbol, rows, at, weight) {
+  /** @param {string} part @param {Box} symbol @param {SVGTextElement[]} rows @param {{x: number, y: number}} at @param {number} weight
+   * @param {string} title of the part; where a piece of it has another name, nothing is told of the whole */
+  write(part, symbol, rows, at, weight, title) {
     const named = rows.filter((row) => row.classList.contains("name"));
     const words = named.map((row) => (row.textContent ?? "").replace(/, .*/, "")).join(" ").split(" ").filter(Boolean);
     const state = svg("text", { class: "label state" });
     this.layer.append(state);
-    this.blocks.push({ part, symbol, words, side: sideOf(symbol, at), lines: [], state, weight, room: 0 });
+    this.blocks.push({ part, symbol, words, side: sideOf(symbol, at), lines: [], state, weight, room: 0, whole: words.join(" ") === title || !title });
   }
 
   /** What stands at a part now. @param {string} part @param {string} text */
   tell(part, text) {
     for (const block of this.blocks) {
-      if (block.part !== part) continue;
+      if (block.part !== part || !block.whole) continue;
       write(block.state, text);
       if (text.length > block.room) {
-        block.room = text.length + 1;
+        block.room = text.length;
         this.scheduled ??= requestAnimationFrame(() => this.place(this.scale));
       }
     }
@@ -70,6 +74,7 @@ export class Labels {
     const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) / 18;
     const size = Math.max(SMALLEST_UNITS, (11.5 * rem) / scale);
     const symbols = Object.values(this.boxes).flat().filter((box) => box.width < LARGE);
+    this.walls = Object.values(this.boxes).flat().filter((box) => box.width >= LARGE);
     const taken = /** @type {Box[]} */ ([]);
     for (const block of [...this.blocks].sort((a, b) => b.weight - a.weight)) {
       const spot = this.spot(block, size, symbols, taken);
@@ -80,13 +85,13 @@ export class Labels {
 
   /** @param {Block} block @param {number} size @param {Box[]} symbols @param {Box[]} taken */
   spot(block, size, symbols, taken) {
-    const sides = block.side === "inside" ? ["inside"] : [block.side, "below", "above", "right", "left"];
-    for (const side of sides) {
-      const spot = laid(block, side, size);
-      const free = taken.every((box) => !overlap(spot.box, box, 1)) && symbols.every((box) => box === block.symbol || !overlap(spot.box, box, -4));
-      if (free) return spot;
-    }
-    return null;
+    const sides = block.side === "inside" ? ["inside"] : [block.side, "right", "left", "below", "above"];
+    const sheet = this.drawing.viewBox.baseVal;
+    const spots = sides.flatMap((side) => [WIDE, NARROW].map((most) => laid(block, side, side === "below" || side === "above" ? NARROW : most, size)));
+    const free = spots.filter(
+      ({ box }) => within(box, sheet) && taken.every((other) => !overlap(box, other, 1)) && symbols.every((other) => other === block.symbol || !overlap(box, other, -4)),
+    );
+    return free.find(({ box }) => !this.walls.some((wall) => overlap(box, wall, 0) && !within(box, wall))) ?? free[0] ?? null;
   }
 
   /** @param {Block} block @param {{rows: string[], x: number, top: number, anchor: string} | null} spot @param {number} size */
@@ -100,19 +105,17 @@ export class Labels {
     all.forEach((text, n) => {
       text.setAttribute("x", spot.x.toFixed(1));
       text.setAttribute("y", (spot.top + size * (0.82 + LEADING * n)).toFixed(1));
-      text.setAttribute("font-size", size.toFixed(1));
+      text.style.fontSize = `${size.toFixed(1)}px`;
       text.setAttribute("text-anchor", spot.anchor);
     });
     block.state.before(...block.lines);
   }
 }
 
-/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} size */
-function laid(block, side, size) {
-  const stackedUp = side === "below" || side === "above";
-  const rows = wrapped(block.words, stackedUp ? LONGEST_LINE : 13, side === "inside");
-  const longest = Math.max(block.room, ...rows.map((row) => row.length), 1);
-  const width = longest * LETTER * size;
+/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} most letters in a line @param {number} size */
+function laid(block, side, most, size) {
+  const rows = wrapped(block.words, most, side === "inside");
+  const width = Math.max(LIGHT_LETTER * block.room, ...rows.map((row) => LETTER * row.length)) * size;
   const height = (rows.length + (block.room ? 1 : 0)) * LEADING * size;
   const { x, y, width: w, height: h } = block.symbol;
   const middle = y + h / 2 - height / 2;
@@ -184,6 +187,11 @@ const number = (of, name) => Number(of.getAttribute(name));
 
 /** @param {Box} box @param {{x: number, y: number}} at */
 const apart = (box, at) => Math.hypot(at.x - box.x - box.width / 2, at.y - box.y - box.height / 2);
+
+/** @param {Box} box @param {Box} all */
+function within(box, all) {
+  return box.x >= all.x && box.y >= all.y && box.x + box.width <= all.x + all.width && box.y + box.height <= all.y + all.height;
+}
 
 /** @param {Box} a @param {Box} b @param {number} room */
 function overlap(a, b, room) {

@@ -11,10 +11,14 @@ export function showLegend(layer) {
   place("legend").replaceChildren(el("ul", {}, rows));
 }
 
+/** The scale as one bar, degrees at its bounds. */
 function scaleRows() {
-  const ends = BOUNDS_degC.map((degC) => numberText(converted(degC, "degC"), "", 0));
-  const words = [`below ${ends[0]}`, ...ends.slice(1).map((end, n) => `${ends[n]}–${end}`), `above ${ends[5]} ${unitText(unitFor("degC"))}`];
-  return words.map((word, n) => row([svg("rect", { class: `swatch t${n}`, x: 2, y: 2, width: 24, height: 12 })], word));
+  const wide = 34;
+  const blocks = BOUNDS_degC.concat(NaN).map((_, n) => svg("rect", { class: `swatch t${n}`, x: n * wide, y: 0, width: wide, height: 9 }));
+  const ends = BOUNDS_degC.map((degC, n) => svg("text", { x: (n + 1) * wide, y: 23 }, [numberText(converted(degC, "degC"), "", 0)]));
+  const unit = svg("text", { x: 7 * wide + 4, y: 23 }, [unitText(unitFor("degC"))]);
+  const words = `Colours from cold to hot change at ${ends.map((end) => end.textContent).join(", ")} ${unit.textContent}`;
+  return [el("li", {}, [svg("svg", { viewBox: `0 0 ${7 * wide + 24} 26`, class: "scale-sign", role: "img", "aria-label": words }, [...blocks, ...ends, unit])])];
 }
 
 function matterRows() {

@@ -44,7 +44,7 @@ class Page {
     this.strips = new Strips(layout);
     this.values = new Values(layout);
     this.parts = new PartList(layout, touched);
-    this.tabs = new Tabs();
+    this.tabs = new Tabs(bench);
     this.fillTabs();
     this.layers();
     this.line = new Line(stand, this);
@@ -88,7 +88,7 @@ class Page {
   /** @param {string} cause */
   teach(cause) {
     this.faults.choose(cause);
-    this.tabs.show("Faults");
+    this.tabs.open("Faults");
     place("drawer").scrollIntoView({ block: "nearest" });
   }
 

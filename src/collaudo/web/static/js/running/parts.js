@@ -6,7 +6,7 @@ import { quantityText, numberText } from "../units.js";
 /** @typedef {import("./socket.js").Frame} Frame */
 /** @typedef {import("./circuit.js").Layout} Layout */
 /** @typedef {{part: string, title: string, kind: string, group: SVGGElement | null, load: number[], seat: number,
- *   gauge: number, warm: number, css: string, words: string}} Known */
+ *   gauge: number, warm: number, holds: boolean, css: string, words: string}} Known */
 
 const REACH_px = 26; // a finger that lands this far from a symbol means it
 const PUMPS = ["vibration_pump", "vane_pump", "pump_motor"];
@@ -14,7 +14,8 @@ const HEATERS = ["heating_element", "cartridge_heater"];
 
 /** What every part of the machine is and which numbers of a frame are its own. @param {Layout} layout @returns {Known[]} */
 export function knownParts(layout) {
-  return layout.parts.map(({ part, title, kind }, n) => ({
+  const vessels = new Set(layout.drawings.water.vessels ?? []);
+  return layout.parts.map(({ part, title, kind }) => ({
     part,
     title,
     kind,
@@ -23,14 +24,15 @@ export function knownParts(layout) {
     seat: layout.seats.indexOf(part),
     gauge: layout.gauges.findIndex((one) => one.part === part),
     warm: warmest(layout, part),
+    holds: vessels.has(part),
     css: "",
     words: "",
-    n,
   }));
 }
 
 /** Place of the value that says how warm a part is: its own metal, else its water. @param {Layout} layout @param {string} part */
 function warmest(layout, part) {
+  if (/^room/.test(part)) return -1; // what went out into the room is no temperature of the room
   const own = layout.values.findIndex((one) => one.name === `${part}_degC`);
   return own >= 0 ? own : layout.values.findIndex((one) => one.part === part && one.unit === "degC");
 }
@@ -40,7 +42,7 @@ export function stateWords(one, frame) {
   if (one.gauge >= 0) return quantityText(frame.g[one.gauge], "bar");
   if (one.seat >= 0) return seatWords(frame.op[one.seat]);
   if (one.load.length) return loadWords(one.kind, one.load.some((k) => frame.on[k]));
-  const level = frame.lv[one.part];
+  const level = one.holds ? frame.lv[one.part] : undefined;
   return level === undefined ? "" : `${numberText(100 * level, "", 0)} % full`;
 }
 
@@ -74,7 +76,7 @@ export class Parts {
       one.group.dataset.part = one.part;
       one.group.querySelector(":scope > title")?.remove();
       const weight = 2 * Number(worked.has(one.part)) + Number(one.gauge >= 0) + Number(one.load.length > 0) + Number(one.seat >= 0);
-      labels.take(one.part, one.group, weight);
+      labels.take(one.part, one.title, one.group, weight);
     }
     this.ring = svg("rect", { class: "ring", rx: 8, visibility: "hidden" });
     this.mark = svg("rect", { class: "ring chosen", rx: 8, visibility: "hidden" });
@@ -148,7 +150,7 @@ export class Parts {
     const words = ["part", `kind-${one.kind}`];
     if (one.load.some((k) => frame.on[k])) words.push("on");
     if (one.seat >= 0) words.push(frame.op[one.seat] < 0.005 ? "shut" : "open");
-    if (this.layer === "heat" && frame.pt[n] >= 0) words.push("warm", `t${frame.pt[n]}`);
+    if (this.layer === "heat" && one.warm >= 0 && frame.pt[n] >= 0) words.push("warm", `t${frame.pt[n]}`);
     const css = words.join(" ");
     if (css === one.css) return;
     one.css = css;

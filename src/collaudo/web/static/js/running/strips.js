@@ -16,7 +16,7 @@ const INKS = ["--ink", "--t1", "--t5", "--soft", "--t6", "--t2"];
 const BETWEEN_ms = 200;
 const LEFT = 66;
 const BELOW = 26;
-const LEAST_LANE = 84;
+const LEAST_LANE = 62;
 
 export class Strips {
   /** @param {import("./circuit.js").Layout} layout */
@@ -28,7 +28,10 @@ export class Strips {
     this.legend = el("ul", { class: "strip-legend" });
     this.choice = new SeriesChoice(layout, (names) => this.choose(names));
     this.frameOf = el("div", { class: "strip-frame" }, [this.canvas]);
-    this.root = el("div", { class: "strips" }, [el("div", { class: "strip-head" }, [this.spans(), this.choice.opener]), this.choice.root, this.legend, this.frameOf]);
+    this.root = el("div", { class: "strips" }, [
+      el("div", { class: "strip-head" }, [this.spans(), this.choice.opener, this.legend]),
+      el("div", { class: "strip-body" }, [this.choice.root, this.frameOf]),
+    ]);
     this.last_ms = 0;
     new ResizeObserver(() => this.draw()).observe(this.frameOf);
     for (const event of ["units-chosen", "light-chosen"]) document.addEventListener(event, () => this.draw());
@@ -88,7 +91,7 @@ export class Strips {
     const rows = inside.map((one) => this.history.series[one.name] ?? []);
     const scale = scaleOf(rows, unit);
     const upright = (/** @type {number} */ value) => top + height - 8 - ((value - scale.low) / (scale.high - scale.low)) * (height - 26);
-    pen.strokeStyle = css.getPropertyValue("--faint-line") || css.color;
+    pen.strokeStyle = resolved(this.canvas, "--faint");
     pen.fillStyle = css.color;
     pen.lineWidth = 1;
     pen.setLineDash([]);

@@ -1,29 +1,49 @@
 // Plain tabs: one panel shown at a time, all by keyboard.
 
-import { el, key, place } from "./make.js";
+import { el, key, place, write } from "./make.js";
+
+const MUCH = ["Events", "Faults", "Parts", "Values"]; // long: they get more of the screen
 
 export class Tabs {
-  constructor() {
+  /** @param {HTMLElement} bench folded away under it, the circuit takes the room */
+  constructor(bench) {
+    this.bench = bench;
     this.row = place("tabs");
     this.panels = place("panels");
     this.tabs = /** @type {{name: string, tab: HTMLButtonElement, panel: HTMLElement}[]} */ ([]);
     this.row.addEventListener("keydown", (event) => this.walk(event));
+    this.folder = place("fold");
+    this.folder.addEventListener("click", () => this.fold(!this.bench.classList.contains("folded")));
+  }
+
+  /** Fold the panels away or let them stand. @param {boolean} away */
+  fold(away) {
+    this.bench.classList.toggle("folded", away);
+    this.folder.setAttribute("aria-expanded", String(!away));
+    write(this.folder, away ? "Unfold" : "Fold away");
   }
 
   /** @param {string} name @param {HTMLElement} inside */
   add(name, inside) {
     const id = name.toLowerCase();
-    const tab = key(name, () => this.show(name), { role: "tab", id: `tab-${id}`, "aria-controls": `panel-${id}` });
-    const panel = el("div", { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: `panel ${id}` }, [inside]);
+    const tab = key(name, () => this.open(name), { role: "tab", id: `tab-${id}`, "aria-controls": `panel-${id}` });
+    const panel = el("div", { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: "panel" }, [inside]);
     this.row.append(tab);
     this.panels.append(panel);
     this.tabs.push({ name, tab, panel });
     this.show(this.tabs[0].name);
   }
 
+  /** Show a panel, unfolded. @param {string} name */
+  open(name) {
+    this.fold(false);
+    this.show(name);
+  }
+
   /** @param {string} name */
   show(name) {
     this.shown = name;
+    this.bench.classList.toggle("much", MUCH.includes(name));
     for (const one of this.tabs) {
       const here = one.name === name;
       one.tab.setAttribute("aria-selected", String(here));

@@ -3,7 +3,7 @@
 import { key, place, write } from "./make.js";
 
 const STEPS = [1, 1.4, 2, 2.8, 4];
-const EDGE = 34; // room round the drawing for words that grow past it
+const EDGE = 14; // room round the drawing for words that grow past it
 
 export class Zoom {
   /** @param {(scale: number) => void} sized told how many screen pixels one unit of the drawing takes */
@@ -17,7 +17,7 @@ export class Zoom {
     this.smaller = key("−", () => this.go(-1), { "aria-label": "Smaller" });
     this.larger = key("+", () => this.go(1), { "aria-label": "Larger" });
     this.size = document.createElement("span");
-    place("zoom").replaceChildren(this.smaller, this.size, this.larger);
+    place("zoom").replaceChildren(this.larger, this.size, this.smaller);
     new ResizeObserver(() => this.fit()).observe(this.window);
   }
 
