@@ -16,7 +16,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def shown(machine_id: str) -> str:
-    return " / ".join(portrait_of(machine_id).has)
+    return " / ".join(portrait_of(machine_id).has).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("machine_id", library_ids())

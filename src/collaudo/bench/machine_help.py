@@ -14,10 +14,12 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from collaudo.bench.handle import unit_in
 from collaudo.bench.machine_form import form_of
 from collaudo.bench.shelf import Shelf
 from collaudo.errors import InputError
 from collaudo.parts.part import all_kinds
+from collaudo.quantities.units import unit_of
 
 FILE = "machine.schema.json"
 JOINS = ("lines", "wires", "without_lines", "without_wires")
@@ -139,7 +141,7 @@ def _in_part(place: _Place, kinds: Mapping[str, str]) -> WordHelp:
         return WordHelp(word, "give the part a kind", every)
     fields = defs[kind]["properties"]
     if word in fields:
-        return WordHelp(word, _field(fields[word]), tuple(fields[word].get("enum", ())))
+        return WordHelp(word, _field(word, fields[word]), tuple(fields[word].get("enum", ())))
     return WordHelp(word or place.part, f"{place.part}, a {kind}: {defs[kind]['description']}", _fields(kind))
 
 
@@ -148,7 +150,7 @@ def _end(place: _Place, kinds: Mapping[str, str]) -> WordHelp:
     word = place.word
     if word in _LINE_MEANS and place.section == "lines":
         said = _schema()["properties"]["lines"]["items"]["properties"][word]
-        return WordHelp(word, _LINE_MEANS[word] + _range(said))
+        return WordHelp(word, _LINE_MEANS[word] + _range(word, said))
     part = word.partition(".")[0]
     if part not in kinds:
         return WordHelp(word, f"there is no part {part}" if part else "")
@@ -164,7 +166,7 @@ def _named(word: str, kinds: Mapping[str, str]) -> WordHelp:
     part, _, field = word.partition(".")
     fields = _schema()["$defs"].get(kinds.get(part, ""), {}).get("properties", {})
     if field in fields:
-        return WordHelp(word, _field(fields[field]))
+        return WordHelp(word, _field(field, fields[field]))
     return (
         WordHelp(word, _NAMED_MEANS[word])
         if word in _NAMED_MEANS
@@ -178,16 +180,18 @@ def _listed(means: Mapping[str, str]) -> tuple[str, ...]:
 
 def _fields(kind: str) -> tuple[str, ...]:
     fields = _schema()["$defs"][kind]["properties"]
-    return tuple(f"{name}: {_field(said)}" for name, said in fields.items() if name != "kind")
+    return tuple(f"{name}: {_field(name, said)}" for name, said in fields.items() if name != "kind")
 
 
-def _field(said: Mapping[str, Any]) -> str:
+def _field(name: str, said: Mapping[str, Any]) -> str:
     default = said.get("default")
     usual = f"{default:g}" if isinstance(default, int | float) else str(default or "")
-    return f"{said.get('description', '')}{_range(said)}" + (
+    return f"{said.get('description', '')}{_range(name, said)}" + (
         f"; {usual} where nothing is said" if usual else ""
     )
 
 
-def _range(said: Mapping[str, Any]) -> str:
-    return f"; {said['minimum']:g} to {said['maximum']:g}" if "minimum" in said else ""
+def _range(name: str, said: Mapping[str, Any]) -> str:
+    unit = unit_in(name)
+    text = f" {unit_of(unit).text}".rstrip() if unit else ""
+    return f"; {said['minimum']:g} to {said['maximum']:g}{text}" if "minimum" in said else ""

@@ -6,6 +6,8 @@ from collections import Counter
 
 from collaudo.drawing.portrait.features import Features, Group, Heated
 
+TIED = "\N{NO-BREAK SPACE}"
+"""Between a number and its unit."""
 COUNTS = ("no", "one", "two", "three", "four", "five", "six")
 PUMPS = {"vibration": "vibration pump", "rotary": "rotary pump"}
 WORKED = {
@@ -27,7 +29,7 @@ def told(features: Features) -> list[str]:
     ]:
         words.append(" or ".join(water))
     if features.volts_V:
-        words.append(f"{features.volts_V:g} V, {'three phases' if features.phases == 3 else 'one phase'}")
+        words.append(f"{features.volts_V:g}{TIED}V, {'three phases' if features.phases == 3 else 'one phase'}")
     return words
 
 
@@ -46,7 +48,7 @@ def _group(group: Group) -> tuple[str, str]:
 def _heated(one: Heated, features: Features) -> str:
     if one.way == "block":
         return "flow-through heater"
-    size = f"{one.volume_l:g} l"
+    size = f"{one.volume_l:g}{TIED}l"
     tubes = len(one.tubes) + one.loose_tubes
     if one.way == "steam":
         through = {0: "", 1: " with an exchanger tube"}.get(

@@ -6,7 +6,7 @@ from functools import partial
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
-from fastapi.responses import Response
+from fastapi.responses import RedirectResponse, Response
 
 from collaudo.bench.compare import compare
 from collaudo.bench.handle import Machine
@@ -116,6 +116,9 @@ def drawing(
 def edit(request: Request, machine: str) -> Response:
     """The file of a machine of one's own, as a form and as text."""
     shelf = _shelf(request)
+    if not shelf.is_own(machine):
+        shelf.place_of(machine)
+        return RedirectResponse(f"/machines/new?like={machine}", 303)  # the library is not edited
     files = MachineFiles(shelf)
     written = files.read(machine)
     title = entry_of(shelf, machine).title

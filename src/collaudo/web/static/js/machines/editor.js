@@ -21,6 +21,7 @@ let saved = field.value;
 let mark = place.dataset.mark ?? "";
 let undoText = "";
 let asked = 0;
+let changing = Promise.resolve();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let waiting;
 
@@ -84,10 +85,21 @@ async function check() {
   if (!field.value.trim()) return showProblems([]);
   try {
     const checked = await ask("POST", "/api/machines/check", { text: field.value, machine });
-    if (number === asked) showProblems(checked.problems);
+    if (number !== asked) return;
+    showProblems(checked.problems);
+    showPicture(checked.svg);
   } catch (fault) {
     if (fault instanceof Refused && number === asked) showProblems(fault.problems);
   }
+}
+
+/** The portrait of what the text means; the last one stays while something is wrong. @param {string} svg */
+function showPicture(svg) {
+  if (!svg) return;
+  const picture = /** @type {HTMLImageElement} */ (document.getElementById("draft-picture"));
+  if (picture.src.startsWith("blob:")) URL.revokeObjectURL(picture.src);
+  picture.src = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
+  picture.hidden = false;
 }
 
 /** @param {{message: string, remedy: string, file: string, line: number}[]} problems */
@@ -148,17 +160,30 @@ async function showForm() {
   }
 }
 
-/** A value changed in the form. @param {string} key @param {string | null} value */
-async function changeValue(key, value) {
+/** A value changed in the form; one after the other, for each changes the text the one before left.
+ * @param {string} key @param {string | null} value */
+function changeValue(key, value) {
+  changing = changing.then(() => changeNow(key, value));
+}
+
+/** @param {string} key @param {string | null} value */
+async function changeNow(key, value) {
+  const before = field.value;
   try {
-    const after = await ask("POST", "/api/machines/change", { text: field.value, machine, changes: { [key]: value } });
+    const after = await ask("POST", "/api/machines/change", { text: before, machine, changes: { [key]: value } });
+    if (field.value !== before) {
+      await changeNow(key, value); // the text was written on meanwhile
+      return;
+    }
     undoText = field.value;
     button("undo").hidden = false;
     field.value = after.text;
     field.dispatchEvent(new Event("input"));
     clearTimeout(waiting);
     formPane.show(after.form);
+    asked += 1;
     showProblems(after.checked.problems);
+    showPicture(after.checked.svg);
   } catch (fault) {
     showRefused(key, fault);
   }

@@ -22,14 +22,31 @@ export class FormPane {
   /** Show the form; what was open stays open, the focus stays. @param {Form} form */
   show(form) {
     const open = new Set([...this.place.querySelectorAll("details[open]")].map((one) => /** @type {HTMLElement} */ (one).dataset.part));
-    const focus = /** @type {HTMLElement | null} */ (document.activeElement)?.id ?? "";
+    const begun = this.#begun();
     const search = /** @type {HTMLInputElement | null} */ (document.getElementById("form-search"))?.value ?? "";
     this.form = form;
     const fields = new Map(form.parts.flatMap((part) => part.fields.map((field) => [field.key, field])));
     const parts = form.parts.filter((part) => part.fields.length).map((part) => this.#part(part, open.has(part.name)));
     this.place.replaceChildren(this.#settings(form, fields), this.#search(search, parts), ...parts);
     this.#filter(search, parts);
-    if (focus && this.place.querySelector(`#${CSS.escape(focus)}`)) document.getElementById(focus)?.focus();
+    this.#goOn(begun);
+  }
+
+  /** Where a person is, and what is typed there and not yet taken over. */
+  #begun() {
+    const active = /** @type {HTMLInputElement | null} */ (document.activeElement);
+    if (!active?.id || !this.place.contains(active)) return null;
+    const typed = active.dataset.before !== undefined && active.value !== active.dataset.before;
+    return { id: active.id, typed: typed ? active.value : null, at: typed ? active.selectionStart : null };
+  }
+
+  /** Back to there. @param {{id: string, typed: string | null, at: number | null} | null} begun */
+  #goOn(begun) {
+    const field = begun && /** @type {HTMLInputElement | null} */ (document.getElementById(begun.id));
+    if (!begun || !field || !this.place.contains(field)) return;
+    if (begun.typed !== null) field.value = begun.typed;
+    field.focus();
+    if (begun.at !== null) field.setSelectionRange(begun.at, begun.at);
   }
 
   /** @param {Form} form @param {Map<string, Field>} fields */
@@ -40,7 +57,10 @@ export class FormPane {
       const field = fields.get(setting.key);
       const name = setting.name.replaceAll("_", " ");
       const called = name[0].toUpperCase() + name.slice(1);
-      if (field) sheet.append(this.#row({ ...field, low: setting.low, high: setting.high }, called, "set-"));
+      if (!field) continue;
+      const outside = typeof field.value === "number" && (field.value < setting.low || field.value > setting.high);
+      const problem = field.problem || (outside ? "outside the range in which it is meant to be set" : "");
+      sheet.append(this.#row({ ...field, low: setting.low, high: setting.high, problem }, called, "set-"));
     }
     if (!form.settings.length) sheet.append(node("p", "", "Nothing on it is meant to be set."));
     return sheet;
@@ -126,8 +146,8 @@ export class FormPane {
     const typed = new TypedNumber(input, unit, field.unit);
     if (typeof field.value === "number") typed.show(field.value);
     else input.value = field.value;
-    const before = input.value;
-    input.addEventListener("change", () => input.value !== before && input.value.trim() && this.changed(field.key, typed.text()));
+    input.dataset.before = input.value;
+    input.addEventListener("change", () => input.value !== input.dataset.before && input.value.trim() && this.changed(field.key, typed.text()));
     return input;
   }
 
@@ -136,6 +156,7 @@ export class FormPane {
     if (!field.words.length) {
       const input = document.createElement("input");
       input.value = String(field.value);
+      input.dataset.before = input.value;
       input.addEventListener("change", () => this.changed(field.key, input.value.trim()));
       place.append(input);
       return input;
