@@ -1,0 +1,130 @@
+"""Which stands there are: opened when first asked for, shared by all who watch, put away when nobody does."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from collaudo.bench.handle import Machine
+from collaudo.bench.shelf import Shelf
+from collaudo.bench.stand import Stand
+from collaudo.bench.stand_layout import Layout, layout_of
+from collaudo.bench.twin_ready import make_ready, twin_is_compiled
+from collaudo.errors import InputError, Problem, unknown_name
+from collaudo.web.running.stand_thread import StandThread
+
+MOST_STANDS = 6
+OWN = "~"
+"""Between the machine's id and the number of a stand of one's own."""
+
+
+@dataclass(frozen=True)
+class StandState:
+    """A stand that is open."""
+
+    stand: str
+    machine: str
+    title: str
+    ready: bool
+    clients: int
+    """How many watch it."""
+
+
+class Keeper:
+    """Keeps the stands of one server."""
+
+    def __init__(self, data: Path) -> None:
+        self._shelf = Shelf(data)
+        self._stands: dict[str, StandThread] = {}
+        self._lock = threading.Lock()
+
+    def states(self) -> list[StandState]:
+        """Every stand that is open."""
+        with self._lock:
+            stands = list(self._stands.values())
+        return [
+            StandState(one.name, machine_of(one.name), one.title, one.opened.is_set(), one.hub.count)
+            for one in stands
+        ]
+
+    def stand(self, name: str) -> StandThread:
+        """The stand called so; the shared one of a machine is opened when it is not there yet.
+
+        `UnknownNameError` for no machine and for a stand of one's own that is gone; `InputError` where as
+        many are open as can be.
+        """
+        with self._lock:
+            if name in self._stands:
+                return self._stands[name]
+            if OWN in name:
+                remedy_names = [*self._stands, machine_of(name)]
+                raise unknown_name("stand", name[:60], remedy_names)
+            return self._open(name, name)
+
+    def open_own(self, machine: str) -> StandThread:
+        """A stand of one's own: the next number that is free."""
+        with self._lock:
+            number = 2
+            while f"{machine}{OWN}{number}" in self._stands:
+                number += 1
+            return self._open(f"{machine}{OWN}{number}", machine)
+
+    def put_away(self, name: str) -> None:
+        """End a stand that nobody watches; `InputError` where somebody does."""
+        with self._lock:
+            if name not in self._stands:
+                raise unknown_name("stand", name[:60], self._stands or ["(none is open)"])
+            stand = self._stands[name]
+            if stand.hub.count:
+                raise InputError(Problem(f"{name} is being watched", "close the pages that show it first"))
+            del self._stands[name]
+        stand.close()
+
+    def close(self) -> None:
+        """End all."""
+        with self._lock:
+            stands = list(self._stands.values())
+            self._stands.clear()
+        for stand in stands:
+            stand.close()
+
+    def _open(self, name: str, machine: str) -> StandThread:
+        place = self._shelf.place_of(machine)
+        if len(self._stands) >= MOST_STANDS:
+            names = ", ".join(self._stands)
+            message = f"{MOST_STANDS} machines run already: {names}"
+            raise InputError(Problem(message, "put one away that nobody watches, then open this one"))
+        found = StandThread(name, _opener(place, name), self._gone)
+        self._stands[name] = found
+        return found
+
+    def _gone(self, stand: StandThread) -> None:
+        """A thread has ended by itself; a stand that could not be opened stays until it is asked for."""
+        if stand.fault is None:
+            with self._lock:
+                if self._stands.get(stand.name) is stand:
+                    del self._stands[stand.name]
+
+    def forget(self, stand: StandThread) -> None:
+        """Forget a stand that could not be opened, once whoever asked has been told why."""
+        with self._lock:
+            if self._stands.get(stand.name) is stand:
+                del self._stands[stand.name]
+
+
+def machine_of(stand: str) -> str:
+    """The machine that stands there."""
+    return stand.partition(OWN)[0]
+
+
+def _opener(place: str, name: str) -> Callable[[], tuple[Stand, Layout]]:
+    def opened() -> tuple[Stand, Layout]:
+        machine = Machine.named(place)
+        if not twin_is_compiled():
+            make_ready()
+        stand = Stand(machine)
+        return stand, layout_of(stand, name, of_one_own=OWN in name)
+
+    return opened
