@@ -9,6 +9,7 @@ from typing import Self
 from collaudo.bench.findings_book import FindingsBook
 from collaudo.web.options import Options
 from collaudo.web.readiness import Readiness
+from collaudo.web.running.keeper import Keeper
 
 
 class Upkeep:
@@ -18,6 +19,7 @@ class Upkeep:
         self.options = options
         self.findings = FindingsBook(options.data)
         self.readiness = Readiness(self.findings.words)
+        self.running = Keeper(options.data)
 
     async def __aenter__(self) -> Self:
         self.findings.warm(self.options.begin_with)
@@ -28,4 +30,5 @@ class Upkeep:
     async def __aexit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
+        await asyncio.to_thread(self.running.close)
         await asyncio.to_thread(self.readiness.close)
