@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -46,21 +47,44 @@ def expect_from(
     settings: Mapping[str, str] | None = None,
     known: Mapping[str, str] | None = None,
 ) -> Expectations:
-    """As `expect`, from signatures that are held; ``known`` is what its own plate or a measurement says of this
-    very machine, by ``part.field``. ``machine`` is only how it is called."""
+    """As `expect`, from signatures that are held. ``known`` is what its own plate or a measurement says of
+    this very machine, by ``part.field``; ``machine`` is only how it is called."""
     case = _case(machine, signatures, site or {}, settings or {}, known or {})
     return Expectations(
         machine=machine,
         title=signatures.title,
         readings=expected_readings(signatures, surrogate, case.known),
         known=dict(case.known),
-        unused=[key for key, text in (site or {}).items() if not _counts(machine, signatures, key, text)],
+        unused=_unused(machine, signatures, site or {}),
         checks=[_check(check) for check in signatures.checks if check.readings],
         site=[_given_site(key, text) for key, text in (site or {}).items()],
         settings=[_given_setting(name, value) for name, value in case.known.items() if _is_setting(name)],
-        open=[_in_words(name) for name in signatures.known_names if name not in case.known],
+        open=_open(signatures, case.known),
         draws=signatures.known.shape[0],
     )
+
+
+@dataclass(frozen=True)
+class Narrowed:
+    """What was said, as predictions know it, and what of it counts."""
+
+    known: dict[str, float]
+    unused: list[str]
+    """What was given and changes no prediction."""
+    open: list[str]
+    """What would narrow the ranges, but was not said."""
+
+
+def narrowed(
+    signatures: SignatureSet,
+    machine: str,
+    site: Mapping[str, str],
+    settings: Mapping[str, str],
+    known: Mapping[str, str],
+) -> Narrowed:
+    """What was said of a machine, read; `InputError` for what cannot be used."""
+    case = _case(machine, signatures, site, settings, known)
+    return Narrowed(dict(case.known), _unused(machine, signatures, site), _open(signatures, case.known))
 
 
 def expected_readings(
@@ -152,6 +176,14 @@ def _case(
         for option in [options[name]]
     }
     return read_case(Node({"machine": Node(machine, 0), **top}, 0), machine, Vocabulary.of(signatures))
+
+
+def _unused(machine: str, signatures: SignatureSet, site: Mapping[str, str]) -> list[str]:
+    return [key for key, text in site.items() if not _counts(machine, signatures, key, text)]
+
+
+def _open(signatures: SignatureSet, known: Mapping[str, float]) -> list[str]:
+    return [_in_words(name) for name in signatures.known_names if name not in known]
 
 
 def _counts(machine: str, signatures: SignatureSet, key: str, text: str) -> bool:

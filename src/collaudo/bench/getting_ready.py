@@ -1,7 +1,7 @@
 """Making a machine ready for answers in a process of its own: the twin compiled, a first set of signatures
 from a few drawn machines, then the whole one.
 
-``python -m collaudo.bench.getting_ready PLACE`` says how far it is in lines of JSON:
+``python -m collaudo.bench.getting_ready PLACE [sound]`` says how far it is in lines of JSON:
 ``{"stage": "compiling"}``, ``{"stage": "drawing", "done": 3, "of": 8}``, ``{"stage": "ready", "draws": 8}``,
 and ``{"stage": "fault", "text": …}`` where it could not go on. It ends by itself when its input is closed,
 that is when whoever began it is gone; its own processes then end too.
@@ -24,6 +24,8 @@ from collaudo.errors import CollaudoError
 
 FIRST, WHOLE = FIRST_DRAWS, DRAWS
 """Drawn machines behind a first answer, and behind a whole one."""
+SOUND = "sound"
+"""Said after the place: sound machines alone are drawn, for what they should show."""
 CALM = 5
 """So much the building gives way to whatever answers on the same computer."""
 
@@ -51,8 +53,8 @@ def begun_draws(key: str, of: int) -> int:
     return sum(draw_file(key, number).is_file() for number in range(of))
 
 
-def get_ready(place: str) -> None:
-    """Compile and build, telling every step on the standard output."""
+def get_ready(place: str, *, sound_only: bool = False) -> None:
+    """Compile and build, telling every step on the standard output; ``sound_only``: sound machines alone."""
     from collaudo.bench.signatures import builder
     from collaudo.diagnosis.cache import key_of
 
@@ -63,7 +65,7 @@ def get_ready(place: str) -> None:
         if twin_is_compiled():
             _tell(stage="drawing", done=done, of=of)
 
-    with builder(place, key_of(place), progress) as build:
+    with builder(place, key_of(place), progress, sound_only=sound_only) as build:
         for draws in (FIRST_DRAWS, DRAWS):
             build(draws)
             _tell(stage="ready", draws=draws)
@@ -87,7 +89,7 @@ def main() -> int:
         with contextlib.suppress(OSError):
             os.nice(CALM)
     try:
-        get_ready(sys.argv[1])
+        get_ready(sys.argv[1], sound_only=SOUND in sys.argv[2:])
     except CollaudoError as fault:
         _tell(stage="fault", text=str(fault)[:500])
         return 1

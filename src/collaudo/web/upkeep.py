@@ -10,6 +10,7 @@ from collaudo.bench.findings_book import FindingsBook
 from collaudo.web.options import Options
 from collaudo.web.readiness import Readiness
 from collaudo.web.running.keeper import Keeper
+from collaudo.web.sound_sets import SoundSets
 
 
 class Upkeep:
@@ -20,6 +21,7 @@ class Upkeep:
         self.findings = FindingsBook(options.data)
         self.readiness = Readiness(self.findings.words)
         self.running = Keeper(options.data)
+        self.sound_sets = SoundSets(self.findings.words)
 
     async def __aenter__(self) -> Self:
         self.findings.warm(self.options.begin_with)
@@ -32,3 +34,4 @@ class Upkeep:
     ) -> None:
         await asyncio.to_thread(self.running.close)
         await asyncio.to_thread(self.readiness.close)
+        await asyncio.to_thread(self.sound_sets.close)

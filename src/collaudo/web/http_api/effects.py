@@ -6,10 +6,11 @@ import os
 from dataclasses import dataclass, field
 from threading import BoundedSemaphore
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, HTTPException, Request
 
 from collaudo.bench.adjusting import Turnable, turnable_settings, turnable_site
 from collaudo.bench.effects import Effects, effects, prepared
+from collaudo.bench.getting_ready import twin_is_compiled
 from collaudo.bench.shelf import Shelf
 
 router = APIRouter(prefix="/api/effects", tags=["settings"])
@@ -50,8 +51,13 @@ def effects_of(machine: str, turned: Turned, request: Request) -> Effects:
     """Readings of the sound machine as it is set, against the same machine as it came.
 
     The twin is heated up from cold and tried: it takes about a tenth of a second. A setting that cannot be,
-    such as a working pressure too near the safety valve, is refused with the reason.
+    such as a working pressure too near the safety valve, is refused with the reason. While the twin itself is
+    still made ready (503), `/api/machines/{machine}/readiness` says for how long.
     """
+    if not twin_is_compiled():
+        # Compiling here would hold everything else up for minutes.
+        request.app.state.upkeep.readiness.want(machine)
+        raise HTTPException(503, "The twin is being made ready; that is done once.", {"Retry-After": "2"})
     made = prepared(Shelf(request.app.state.options.data).place_of(machine))
     with AT_ONCE:
         return effects(made, {key: f"{value:g}" for key, value in turned.site.items()}, turned.settings)

@@ -1,0 +1,71 @@
+"""What a sound machine should show in every check, here and as it is set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from fastapi import APIRouter, Request
+
+from collaudo.bench.expected_now import ExpectedReading, Said, expected_now, typical_now
+from collaudo.bench.getting_ready import twin_is_compiled
+from collaudo.bench.machine_words import words_for
+from collaudo.bench.shelf import Shelf
+from collaudo.web.sound_sets import SoundSets
+
+router = APIRouter(prefix="/api/expected", tags=["expected readings"])
+
+
+@dataclass(frozen=True)
+class SaidOfIt:
+    """What is known of a machine and its place; the less, the wider the ranges."""
+
+    site: dict[str, float] = field(default_factory=dict)
+    """``mains_V``, ``altitude_m``, ``room_degC`` …"""
+    settings: dict[str, float] = field(default_factory=dict)
+    """By name and unit: ``boiler_pressure_bar``."""
+    known: dict[str, float] = field(default_factory=dict)
+    """What its plate or a measurement says: ``boiler.volume_l``."""
+
+
+@dataclass(frozen=True)
+class ExpectedAnswer:
+    """Expected readings, and how far they are being made."""
+
+    machine: str
+    ready: str
+    """``ranges``; ``typical``: what one machine shows, ranges follow; ``twin``: the twin is made first."""
+    readings: list[ExpectedReading]
+    draws: int
+    """Sound machines drawn and run for the ranges; a first few give rough ones."""
+    of_draws: int
+    left_s: float | None
+    """Until the ranges, or better ones, are there; None where nobody makes them or it is not known."""
+    unused: list[str]
+    """What was said and moves no reading."""
+    open: list[str]
+    """What would narrow the ranges and was not said."""
+    fault: str = ""
+
+
+@router.post("/{machine}")
+def expected_of(machine: str, said: SaidOfIt, request: Request) -> ExpectedAnswer:
+    """Expected readings of a sound machine with what is said of it.
+
+    The first time a machine is asked for, ranges are made from machines drawn and run: meanwhile the answer
+    holds what one machine shows; ask again after a second.
+    """
+    words = words_for(Shelf(request.app.state.options.data), machine)
+    told = Said(said.site, said.settings, said.known)
+    keeper: SoundSets = request.app.state.upkeep.sound_sets
+    held = keeper.get(words)
+    making = keeper.making(words)
+    left_s = making.left_s if making.building else None
+    if held is None:
+        compiled = twin_is_compiled()
+        readings = typical_now(words, told) if compiled else []
+        ready = "typical" if compiled else "twin"
+        return ExpectedAnswer(machine, ready, readings, 0, making.of_draws, left_s, [], [], making.fault)
+    now = expected_now(words, held, told)
+    return ExpectedAnswer(
+        machine, "ranges", now.readings, held.draws, making.of_draws, left_s, now.unused, now.open
+    )

@@ -1,0 +1,50 @@
+// One row of a check: the typical number and its range, or the usual outcome; what moved and where it stood before.
+
+import { quantity } from "../units.js";
+import { scale } from "../setting/scale.js";
+
+/** @typedef {{check: string, reading: string, unit: string, low: number | null, typical: number | null, high: number | null,
+ *   word: string, others: {word: string, chance: string}[], usual_low: number | null, usual_typical: number | null,
+ *   usual_high: number | null, moved: boolean}} Reading */
+
+/** @param {HTMLTableRowElement} row @param {Reading} one @param {boolean} ranges */
+export function fillRow(row, one, ranges) {
+  const [, typical, range] = row.cells;
+  row.classList.toggle("moved", one.moved);
+  row.classList.toggle("word", one.typical === null);
+  if (one.typical === null) {
+    typical.replaceChildren();
+    typical.classList.add("unused");
+    range.replaceChildren(...outcome(one));
+    return;
+  }
+  typical.replaceChildren(quantity(one.typical, one.unit));
+  if (!ranges || one.low === null || one.high === null) {
+    range.replaceChildren();
+    return;
+  }
+  const drawn = scale({ value: one.typical, before: one.moved ? one.usual_typical : null, wanted_low: one.low, wanted_high: one.high });
+  range.replaceChildren(drawn, quantity(one.low, one.unit, one.high), ...was(one));
+}
+
+/** @param {Reading} one */
+function outcome(one) {
+  const word = document.createElement("span");
+  word.className = "outcome";
+  word.textContent = one.word || "–";
+  const rest = one.others.map((other) => `${other.word}: ${other.chance}`).join("; ");
+  if (!rest) return [word];
+  const others = document.createElement("span");
+  others.className = "others";
+  others.textContent = rest;
+  return [word, others];
+}
+
+/** @param {Reading} one */
+function was(one) {
+  if (!one.moved || one.usual_low === null || one.usual_high === null) return [];
+  const before = document.createElement("span");
+  before.className = "was";
+  before.append("usually ", quantity(one.usual_low, one.unit, one.usual_high));
+  return [before];
+}
