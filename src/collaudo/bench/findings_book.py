@@ -110,7 +110,7 @@ class FindingsBook:
     def add(self, sheet: str, given: Sequence[Mapping[str, Any]]) -> Sheet:
         """Write entries down, all or none; those written before are confirmed again."""
         there = self.notebook.entries(sheet)
-        known = {entry["entry"] for entry in there}
+        known = [entry["entry"] for entry in there]
         new = [one for one in given if one.get("entry") not in known]
         words = self.words(there[0]["machine"])
         return self._folded(sheet, self.notebook.add(sheet, checked(new, words, there)))
