@@ -123,5 +123,5 @@ class History:
         }
         return Strip(
             [round(t, 3) for t in times[kept].tolist()],
-            {name: [round(float(x), 4) for x in values] for name, values in found.items()},
+            {name: [round(float(x), 4) + 0.0 for x in values] for name, values in found.items()},
         )

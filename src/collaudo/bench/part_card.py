@@ -89,7 +89,7 @@ def card_of(stand: Stand, part: str) -> PartCard:
         one.fails,
         list(_now(run, glance, one)),
         [
-            CardValue(channel.name, channel.title, round(float(value), 3), channel.unit)
+            CardValue(channel.name, channel.title, round(float(value), 3) + 0.0, channel.unit)
             for channel, value in zip(glance.channels.values(), values, strict=True)
             if channel.part == part
         ],

@@ -39,8 +39,8 @@ class Framer:
         self._nodes = self.glance.temperature_nodes(list(built.parts))
 
     def frame(self, *, values: bool) -> dict[str, Any]:
-        """Flows, colours and contents of the water, wires, parts, loads, seats, levels, gauges; values where
-        they are asked for."""
+        """Flows, colours and contents of the water; wires, contacts, parts, loads, seats, levels, gauges;
+        values where they are asked for."""
         run, glance = self._run, self.glance
         row = run.row
         shown = glance.values(row)
@@ -50,6 +50,7 @@ class Framer:
             "wt": wt,
             "wk": wk,
             "cs": self._wires.states(),
+            "ct": [int(closed) for closed in run.mode.closed.tolist()],
             "pt": [colour(max(row[nodes]) - 273.15) if nodes else -1 for nodes in self._nodes],
             "on": [int(on) for on in run.mode.energised.tolist()],
             "op": glance.openings(),
@@ -57,7 +58,7 @@ class Framer:
             "g": [round(float(shown[n]), 3) for n in self._gauges],
         }
         if values:
-            told["v"] = np.round(shown, 3).tolist()
+            told["v"] = (np.round(shown, 3) + 0.0).tolist()  # no minus before a nought
         return told
 
     def _water(self, lines: list[LineNow]) -> tuple[list[float], list[int], list[int]]:

@@ -2,7 +2,9 @@
 
 Unlike a sheet of paper it has no frame, title block, legend or style of its own, and its ids begin with what
 it is of, so that several can stand in one page. What has a basin shows its water as ``rect.water-fill``:
-``data-bottom`` is where it ends below, ``data-height`` how high it stands when full.
+``data-bottom`` is where it ends below, ``data-height`` how high it stands when full. A contact of the wiring
+diagram is drawn twice in ``g.contact``, as ``g.open`` and ``g.shut``; ``data-contact`` is its place among the
+machine's contacts, and the way it does not stand in at rest has ``display="none"``.
 """
 
 from __future__ import annotations
@@ -13,15 +15,18 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 from collaudo.drawing.draw import KINDS, diagram
+from collaudo.drawing.ladder import ladder
 from collaudo.drawing.layout import Sheet, texts_of
 from collaudo.drawing.nets import Net, Stretch
 from collaudo.drawing.placed import Placed
 from collaudo.drawing.plane import Box, around
 from collaudo.drawing.svg import crossings, group, number, path_of, symbol_svg, text_svg
 from collaudo.drawing.water import spoken
+from collaudo.machine.described import described
 from collaudo.machine.model import Machine
 
 MARGIN = 12.0
+HIDDEN = ' display="none"'
 _AT_REST = re.compile(r'<path class="[^"]*water-level[^"]*"[^>]*/>')
 """Marks of the level a vessel stands at on paper."""
 
@@ -105,12 +110,15 @@ def _dots(net: Net) -> list[str]:
 def _parts(sheet: Sheet, machine: Machine, of: str, vessels: list[str]) -> list[str]:
     """A group for each part, with every place it is drawn at; fills ``vessels``."""
     content: dict[str, list[str]] = {}
+    contacts = _contacts(sheet, machine) if of == "current" else {}
     for one in sheet.placed.values():
         basins = one.item.picture.basins if of != "current" else {}
         for key, shapes in symbol_svg(one).items():
             part = key.removesuffix(".feeler")
-            filled = _with_water(shapes, part, basins[part]) if key in basins else shapes
-            content.setdefault(part, []).append(filled)
+            shown = contacts.get(one.item.key, shapes)
+            if key in basins:
+                shown = _with_water(shapes, part, basins[part])
+            content.setdefault(part, []).append(shown)
         vessels += basins
         for part, texts in texts_of(one).items():
             content.setdefault(part, []).extend(map(text_svg, texts))
@@ -118,6 +126,26 @@ def _parts(sheet: Sheet, machine: Machine, of: str, vessels: list[str]) -> list[
         _part(of, part, machine.parts[part].kind, pieces, _told(machine, part), _place(sheet, part))
         for part, pieces in content.items()
     ]
+
+
+def _contacts(sheet: Sheet, machine: Machine) -> dict[str, str]:
+    """Of each contact of the wiring diagram both ways it can stand."""
+    ends = [(x.part, x.a, x.b) for x in described(machine).contacts]
+    opened, shut = (ladder(machine, dict.fromkeys(ends, closed)).placed for closed in (False, True))
+    found = {}
+    for key, one in sheet.placed.items():
+        name, _, number = key.partition("-")
+        if name != "contact":
+            continue
+        rest, two = symbol_svg(one), (symbol_svg(opened[key]), symbol_svg(shut[key]))
+        part = one.item.part
+        ways = "".join(
+            f'<g class="{word}"{"" if way[part] == rest[part] else HIDDEN}>{way[part]}</g>'
+            for word, way in zip(("open", "shut"), two, strict=True)
+        )
+        if two[0] != two[1]:
+            found[key] = f'<g class="contact" data-contact="{number}">{ways}</g>'
+    return found
 
 
 def _part(of: str, part: str, kind: str, pieces: list[str], title: str, middle: str) -> str:
