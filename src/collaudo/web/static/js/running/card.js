@@ -39,7 +39,7 @@ export class Card {
     this.root.hidden = false;
     this.readouts.hidden = true;
     this.root.scrollTop = 0;
-    head.focus({ preventScroll: matchMedia("(min-width: 900px)").matches });
+    head.focus({ preventScroll: matchMedia("(min-width: 980px)").matches });
     this.hearer.chosen(part);
     const told = await this.fetched();
     if (told && part === this.part) {
@@ -53,7 +53,7 @@ export class Card {
     this.root.hidden = true;
     this.readouts.hidden = false;
     this.hearer.chosen("");
-    this.from?.focus({ preventScroll: true });
+    this.from?.focus({ preventScroll: matchMedia("(min-width: 980px)").matches });
   }
 
   /** @returns {Promise<Told | null>} */

@@ -18,20 +18,18 @@ async function showStands() {
   } catch {
     return; // the machines can be chosen all the same
   }
-  const stands = Array.isArray(told) ? told : told.stands;
-  place.hidden = stands.length === 0;
-  place.querySelector("ul")?.replaceChildren(...stands.map(tile));
+  place.hidden = told.length === 0;
+  place.querySelector("ul")?.replaceChildren(...told.map(tile));
 }
 
-/** @param {{stand: string, title: string, t?: number, clients?: number, teaching?: boolean}} one */
+/** @param {{stand: string, machine: string, title: string, ready: boolean, clients: number}} one */
 function tile(one) {
-  const minutes = Math.round((one.t ?? one.time_s ?? 0) / 60);
-  const told = [`${minutes} min since it stood cold`, people(one.clients ?? 0)];
-  if (one.teaching) told.push("a fault is put in");
+  const number = one.stand.slice(one.machine.length + 1);
+  const told = one.ready ? people(one.clients) : "is being set up";
   const link = el("a", { class: "tile", href: `/running/${encodeURIComponent(one.stand)}` }, [
-    el("strong", {}, [one.title]),
-    el("span", {}, [one.stand]),
-    el("span", { class: "soft" }, [told.join(", ")]),
+    el("strong", {}, [one.title || one.machine]),
+    el("span", {}, [number ? `stand ${number}, someone's own` : "stand that all share"]),
+    el("span", { class: "soft" }, [told]),
   ]);
   return el("li", {}, [link]);
 }

@@ -36,6 +36,7 @@ export class Circuit {
     drawing.classList.add("running", `of-${layer}`);
     this.root.replaceChildren(drawing);
     this.vessels = [.../** @type {NodeListOf<SVGRectElement>} */ (drawing.querySelectorAll("rect.water-fill"))];
+    this.contacts = [.../** @type {NodeListOf<SVGGElement>} */ (drawing.querySelectorAll("g.contact"))];
     this.dashes.take(drawing, layer);
     this.labels = new Labels(drawing);
     this.parts = new Parts(drawing, this.layout, layer, this.labels, this.touched);
@@ -58,6 +59,7 @@ export class Circuit {
     this.frame = frame;
     this.dashes.paint(frame);
     for (const rect of this.vessels ?? []) fill(rect, frame.lv[rect.dataset.vessel ?? ""] ?? 0);
+    for (const contact of this.contacts ?? []) join(contact, frame.ct[Number(contact.dataset.contact)]);
     this.parts?.paint(frame, withWords);
   }
 
@@ -77,6 +79,14 @@ function drawn(text) {
   drawing.setAttribute("aria-label", "Parts of the machine; each opens its card");
   for (const title of drawing.querySelectorAll(":scope > title, :scope > desc, g.line > title")) title.remove();
   return drawing;
+}
+
+/** Show a contact the way it stands. @param {SVGGElement} contact @param {number} closed */
+function join(contact, closed) {
+  if (contact.dataset.closed === String(closed)) return;
+  contact.dataset.closed = String(closed);
+  contact.querySelector(":scope > .open")?.setAttribute("display", closed ? "none" : "inline");
+  contact.querySelector(":scope > .shut")?.setAttribute("display", closed ? "inline" : "none");
 }
 
 /** Water in a vessel up to a level. @param {SVGRectElement} rect @param {number} level 0..1 */

@@ -3,9 +3,30 @@
 
 import { el, key } from "./make.js";
 
-/** @typedef {{id: string, part: string, title: string, kind: string, positions: {word: string, do: object}[]}} Control */
+/** @typedef {{id: string, part: string, title: string, kind: string, positions: {word: string, do: object}[], caution?: string}} Control */
 
 const DOUBTED_ms = 1500;
+
+const ORDER = ["switch", "key", "lever", "tap", "portafilter", "selector", "tank", "tray", "reset"];
+
+/** Every control in the order a hand needs them; what is poured out is one group. @param {Control[]} controls */
+export function inHand(controls) {
+  const place = (/** @type {Control} */ one) => ORDER.indexOf(one.kind);
+  const poured = controls.filter((one) => one.kind === "tray" && one.positions.length === 1);
+  const rest = controls.filter((one) => !poured.includes(one));
+  if (poured.length) {
+    const positions = poured.map((one) => ({ ...one.positions[0], word: one.title }));
+    rest.push({ id: "", part: "", title: poured[0].positions[0].word, kind: "tray", positions });
+  }
+  return rest.sort((a, b) => place(a) - place(b));
+}
+
+/** Letters in the longer of two lines. @param {string} text */
+function inTwoLines(text) {
+  const words = text.split(" ");
+  const ends = words.map((_, n) => Math.max(words.slice(0, n).join(" ").length, words.slice(n).join(" ").length));
+  return Math.min(...ends);
+}
 
 export class Controls {
   /** @param {(what: object) => boolean} send */
@@ -22,10 +43,13 @@ export class Controls {
     const keys = control.positions.map(({ word, do: what }) => {
       const made = key(word, () => this.press(control.id, word, what));
       made.dataset.word = word;
+      made.style.setProperty("--letters", String(inTwoLines(word)));
       return made;
     });
     const title = el("span", { class: "control-title", "aria-hidden": "true" }, [control.title]);
-    const root = el("div", { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title }, [title, el("div", { class: "positions" }, keys)]);
+    const inside = [title, el("div", { class: "positions" }, keys)];
+    if (control.caution) inside.push(el("p", { class: "care" }, [control.caution]));
+    const root = el("div", { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title }, inside);
     const made = { id: control.id, root, keys };
     this.groups.push(made);
     this.show(made);
@@ -34,7 +58,7 @@ export class Controls {
 
   /** @param {string} id @param {string} word @param {object} what */
   press(id, word, what) {
-    if (!this.send(what) || !(id in this.positions)) return;
+    if (!this.send(what) || !this.positions[id]) return;
     this.positions = { ...this.positions, [id]: word };
     this.showAll();
     clearTimeout(this.doubt);
@@ -60,11 +84,12 @@ export class Controls {
     for (const one of this.groups) this.show(one);
   }
 
-  /** @param {{id: string, keys: HTMLButtonElement[]}} group */
-  show({ id, keys }) {
+  /** @param {{id: string, root: HTMLElement, keys: HTMLButtonElement[]}} group */
+  show({ id, root, keys }) {
     const now = this.positions[id];
+    root.classList.toggle("tripped", now === "tripped" || now === "blown");
     for (const one of keys) {
-      if (now === undefined) one.removeAttribute("aria-pressed");
+      if (!now) one.removeAttribute("aria-pressed");
       else one.setAttribute("aria-pressed", String(one.dataset.word === now));
     }
   }

@@ -19,7 +19,7 @@ export class Dial {
       this.face,
       svg("g", { transform: "translate(100 100)" }, [this.needle, svg("circle", { class: "hub", r: 8 })]),
     ]);
-    this.digits = el("span", { class: "digits" });
+    this.digits = el("span", { class: "digits" }, ["–"]);
     const title = el("span", { class: "dial-title" }, [gauge.title]);
     this.root = el("button", { type: "button", class: "dial" }, [picture, title, this.digits]);
     this.root.addEventListener("click", () => touched(gauge.part));

@@ -9,6 +9,7 @@ import { knownParts, stateWords } from "./parts.js";
 /** @typedef {import("./circuit.js").Layout} Layout */
 
 const HOLDERS = ["tank", "receiver", "drip_tray"];
+const BOARDS = ["level_control", "dose_control", "temperature_controller"]; // always on while there is power
 
 export class Instruments {
   /** @param {Layout} layout @param {(part: string) => void} touched */
@@ -16,8 +17,8 @@ export class Instruments {
     this.frame = /** @type {Frame | null} */ (null);
     this.dials = layout.gauges.map((gauge) => new Dial(gauge, touched));
     place("dials").replaceChildren(...this.dials.map((dial) => dial.root));
-    this.time = el("span", { class: "digits" });
-    this.pace = el("span", { class: "soft pace-said" });
+    this.time = el("span", { class: "digits" }, ["–"]);
+    this.pace = el("span", { class: "soft pace-said" }, ["…"]);
     place("clock").replaceChildren(el("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
     this.rows = [...holders(layout), ...loads(layout)];
     place("readouts").replaceChildren(list(this.rows.filter((row) => row.meter)), list(this.rows.filter((row) => !row.meter)));
@@ -33,7 +34,8 @@ export class Instruments {
     this.dials.forEach((dial, n) => dial.paint(frame.g[n]));
     write(this.time, clockText(frame.t));
     const behind = frame.behind ? ", the computer cannot keep up" : "";
-    write(this.pace, frame.goes ? `runs ${frame.speed}×${behind}` : "paused");
+    const going = frame.warming === undefined ? `runs ${frame.speed}×${behind}` : `heats through, ${Math.ceil(frame.warming)} min of its time left`;
+    write(this.pace, frame.goes || frame.warming !== undefined ? going : "paused");
     for (const row of this.rows) row.paint(frame);
   }
 }
@@ -53,7 +55,7 @@ function holders(layout) {
   return seen.flatMap(({ part, title }) => {
     const at = layout.values.findIndex((one) => one.name === `${part}_g`);
     if (at < 0) return [];
-    const digits = el("span", { class: "number" });
+    const digits = el("span", { class: "number" }, ["–"]);
     const meter = /** @type {HTMLMeterElement} */ (el("meter", { min: 0, max: 1, "aria-label": `${title}, how full` }));
     const root = el("li", {}, [el("span", { class: "row-title" }, [title]), meter, digits]);
     const paint = (/** @type {Frame} */ frame) => {
@@ -69,10 +71,10 @@ function holders(layout) {
 /** What takes current, and whether it acts. @param {Layout} layout */
 function loads(layout) {
   return knownParts(layout)
-    .filter((one) => one.load.length)
+    .filter((one) => one.load.length && !BOARDS.includes(one.kind))
     .map((one) => {
       const sign = el("span", { class: "sign", "aria-hidden": "true" });
-      const word = el("span", { class: "number" });
+      const word = el("span", { class: "number" }, ["–"]);
       const root = el("li", { class: "load" }, [sign, el("span", { class: "row-title" }, [one.title]), word]);
       const paint = (/** @type {Frame} */ frame) => {
         const on = one.load.some((k) => frame.on[k]);

@@ -77,28 +77,29 @@ export class Labels {
     this.walls = Object.values(this.boxes).flat().filter((box) => box.width >= LARGE);
     const taken = /** @type {Box[]} */ ([]);
     for (const block of [...this.blocks].sort((a, b) => b.weight - a.weight)) {
-      const spot = this.spot(block, size, symbols, taken);
+      const spot = this.spot(block, block.room, size, symbols, taken) ?? this.spot(block, 0, size, symbols, taken);
       this.draw(block, spot, size);
       if (spot) taken.push(spot.box);
     }
   }
 
-  /** @param {Block} block @param {number} size @param {Box[]} symbols @param {Box[]} taken */
-  spot(block, size, symbols, taken) {
+  /** Where there is room for a name and what is told of it in so many letters.
+   * @param {Block} block @param {number} room @param {number} size @param {Box[]} symbols @param {Box[]} taken */
+  spot(block, room, size, symbols, taken) {
     const sides = block.side === "inside" ? ["inside"] : [block.side, "right", "left", "below", "above"];
     const sheet = this.drawing.viewBox.baseVal;
-    const spots = sides.flatMap((side) => [WIDE, NARROW].map((most) => laid(block, side, side === "below" || side === "above" ? NARROW : most, size)));
+    const spots = sides.flatMap((side) => tried(side).map(([most, along]) => laid({ ...block, room }, side, most, along, size)));
     const free = spots.filter(
       ({ box }) => within(box, sheet) && taken.every((other) => !overlap(box, other, 1)) && symbols.every((other) => other === block.symbol || !overlap(box, other, -4)),
     );
     return free.find(({ box }) => !this.walls.some((wall) => overlap(box, wall, 0) && !within(box, wall))) ?? free[0] ?? null;
   }
 
-  /** @param {Block} block @param {{rows: string[], x: number, top: number, anchor: string} | null} spot @param {number} size */
+  /** @param {Block} block @param {{rows: string[], told: boolean, x: number, top: number, anchor: string} | null} spot @param {number} size */
   draw(block, spot, size) {
     for (const line of block.lines) line.remove();
     block.lines = [];
-    block.state.setAttribute("visibility", spot ? "visible" : "hidden");
+    block.state.setAttribute("visibility", spot && (spot.told || !block.room) ? "visible" : "hidden");
     if (!spot) return;
     const all = [...spot.rows.map((row) => svg("text", { class: "label name" }, [row])), block.state];
     block.lines = all.slice(0, -1);
@@ -112,8 +113,15 @@ export class Labels {
   }
 }
 
-/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} most letters in a line @param {number} size */
-function laid(block, side, most, size) {
+/** Letters in a line and places along a vessel to try on one side. @param {string} side */
+function tried(side) {
+  if (side === "inside") return [0.5, 0.36, 0.64, 0.22, 0.78, 0.9].map((along) => [WIDE, along]);
+  return side === "below" || side === "above" ? [[NARROW, 0.5]] : [[WIDE, 0.5], [NARROW, 0.5]];
+}
+
+/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} most letters in a line
+ * @param {number} along where inside a vessel, as a share of its width @param {number} size */
+function laid(block, side, most, along, size) {
   const rows = wrapped(block.words, most, side === "inside");
   const width = Math.max(LIGHT_LETTER * block.room, ...rows.map((row) => LETTER * row.length)) * size;
   const height = (rows.length + (block.room ? 1 : 0)) * LEADING * size;
@@ -124,10 +132,10 @@ function laid(block, side, most, size) {
     above: { x: x + w / 2, top: y - height - 3, anchor: "middle", left: x + w / 2 - width / 2 },
     right: { x: x + w + ASIDE, top: middle, anchor: "start", left: x + w + ASIDE },
     left: { x: x - ASIDE, top: middle, anchor: "end", left: x - ASIDE - width },
-    inside: { x: x + w / 2, top: w > LARGE && h > LARGE ? y + 4 : middle, anchor: "middle", left: x + w / 2 - width / 2 },
+    inside: { x: x + w * along, top: w > LARGE && h > LARGE ? y + 4 : middle, anchor: "middle", left: x + w * along - width / 2 },
   };
   const at = places[/** @type {keyof typeof places} */ (side)];
-  return { ...at, rows, box: { x: at.left, y: at.top, width, height } };
+  return { ...at, rows, told: block.room > 0, box: { x: at.left, y: at.top, width, height } };
 }
 
 /** @param {string[]} words @param {number} most @param {boolean} oneLine */

@@ -1,14 +1,17 @@
 // Moments kept to come back to; a cold machine again; hot at once.
 
+import { ask } from "../ask.js";
 import { clockText } from "./instruments.js";
+import { say } from "./events.js";
 import { el, key } from "./make.js";
 
 /** @typedef {import("./socket.js").States} States */
 
 export class Moments {
-  /** @param {(what: object) => boolean} send */
-  constructor(send) {
+  /** @param {(what: object) => boolean} send @param {string} machine */
+  constructor(send, machine) {
     this.send = send;
+    this.machine = machine;
     this.saved = /** @type {States["saved"]} */ ([]);
     this.name = /** @type {HTMLInputElement} */ (el("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" }));
     this.list = el("ul", { class: "moments" });
@@ -23,10 +26,19 @@ export class Moments {
     });
     this.root = el("div", { class: "moments-panel" }, [
       el("div", {}, [form, this.list]),
-      el("div", {}, [key("Hot at once", () => this.send({ warm: true })), el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]), this.cold]),
+      el("div", {}, [key("Hot at once", () => this.send({ warm: true })), el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]), this.cold, key("A stand of my own", () => this.own()), el("p", { class: "soft" }, ["The same machine, cold, worked by you alone."])]),
     ]);
     this.askNothing();
     this.tell();
+  }
+
+  async own() {
+    try {
+      const { stand } = await ask("POST", "/api/running", { machine: this.machine });
+      location.assign(`/running/${encodeURIComponent(stand)}`);
+    } catch (fault) {
+      say(fault instanceof TypeError ? "No line to the bench computer." : fault.message);
+    }
   }
 
   /** A name that is not taken. */

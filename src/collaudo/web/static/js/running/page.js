@@ -5,7 +5,7 @@ import { showAll } from "../units.js";
 import { stayAwake } from "./awake.js";
 import { Card } from "./card.js";
 import { Circuit } from "./circuit.js";
-import { Controls } from "./controls.js";
+import { Controls, inHand } from "./controls.js";
 import { Events, say } from "./events.js";
 import { Faults, markTeaching } from "./faults.js";
 import { Instruments, clockText } from "./instruments.js";
@@ -40,18 +40,19 @@ class Page {
     this.card = new Card(stand, this.controls, { chosen: (part) => this.circuit.choose(part), cause: (cause) => this.teach(cause) });
     this.events = new Events(touched);
     this.faults = new Faults(layout, send);
-    this.moments = new Moments(send);
+    this.moments = new Moments(send, layout.machine);
     this.strips = new Strips(layout);
     this.values = new Values(layout);
     this.parts = new PartList(layout, touched);
     this.tabs = new Tabs(bench);
+    place("stopped").querySelector("button")?.addEventListener("click", () => this.tabs.open("Moments"));
     this.fillTabs();
     this.layers();
     this.line = new Line(stand, this);
   }
 
   fillTabs() {
-    this.hand = el("div", { class: "hand" }, this.layout.controls.map((one) => this.controls.group(one)));
+    this.hand = el("div", { class: "hand" }, this.handGroups());
     this.tabs.add("Hand", this.hand);
     const rest = { Strips: this.strips, Events: this.events, Moments: this.moments, Faults: this.faults, Parts: this.parts, Values: this.values };
     for (const [name, one] of Object.entries(rest)) this.tabs.add(name, one.root);
@@ -120,7 +121,15 @@ class Page {
     this.faults.states(states);
     this.moments.states(states);
     markTeaching(states.teaching);
+    this.tellStop(states.stopped ?? "");
     bench.classList.toggle("teaching-now", states.teaching);
+  }
+
+  /** The twin cannot go on: why, and what can be done. @param {string} why */
+  tellStop(why) {
+    const told = place("stopped");
+    told.hidden = !why;
+    if (why) write(told.querySelector("p") ?? told, `The machine has stopped: ${why}. Begin again cold, or go back to a moment kept.`);
   }
 
   /** @param {any[]} events */
@@ -139,7 +148,11 @@ class Page {
   async layoutChanged() {
     this.layout = await fetchLayout();
     this.circuit.renew(this.layout);
-    this.hand?.replaceChildren(...this.layout.controls.map((one) => this.controls.group(one)));
+    this.hand?.replaceChildren(...this.handGroups());
+  }
+
+  handGroups() {
+    return inHand(this.layout.controls).map((one) => this.controls.group(one));
   }
 
   /** @param {import("./socket.js").LineState} state */
@@ -170,12 +183,13 @@ async function fetchLayout() {
   }
 }
 
-/** @param {{text?: string, share?: number, seconds_left?: number} | string | null} readiness */
+/** @param {{said: string, since_s: number, left_s: number | null} | null} readiness */
 function waiting(readiness) {
-  const told = typeof readiness === "string" ? { text: readiness } : readiness;
-  const text = told?.text ?? "The twin of this machine is made ready. The first time on a computer this takes some minutes.";
-  const left = told?.seconds_left ? ` About ${Math.ceil(told.seconds_left / 60)} min left.` : "";
-  const progress = el("progress", typeof told?.share === "number" ? { max: 1, value: told.share } : {});
+  const text = readiness?.said ?? "No line to the bench computer. It is tried again by itself.";
+  const left_s = readiness?.left_s ?? null;
+  const left = left_s === null || left_s < 10 ? "" : left_s < 90 ? ` About ${Math.ceil(left_s / 10) * 10} s left.` : ` About ${Math.ceil(left_s / 60)} min left.`;
+  const since_s = readiness?.since_s ?? 0;
+  const progress = el("progress", left_s === null ? {} : { max: since_s + left_s, value: since_s });
   progress.setAttribute("aria-label", "Making ready");
   place("circuit").replaceChildren(el("div", { class: "empty" }, [el("p", {}, [text + left]), progress]));
 }
@@ -185,6 +199,7 @@ async function start() {
     const layout = await fetchLayout();
     new Page(layout);
     showAll(document);
+    say("Cold machines heat up in their own time: put the power on and choose a speed, or “Hot at once” under Moments.");
   } catch (fault) {
     place("circuit").replaceChildren(el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]), el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
     if (!(fault instanceof Refused)) throw fault;

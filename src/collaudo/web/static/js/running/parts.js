@@ -6,7 +6,7 @@ import { quantityText, numberText } from "../units.js";
 /** @typedef {import("./socket.js").Frame} Frame */
 /** @typedef {import("./circuit.js").Layout} Layout */
 /** @typedef {{part: string, title: string, kind: string, group: SVGGElement | null, load: number[], seat: number,
- *   gauge: number, warm: number, holds: boolean, css: string, words: string}} Known */
+ *   gauge: number, warm: number, holds: boolean, contacts: number[], css: string, words: string}} Known */
 
 const REACH_px = 26; // a finger that lands this far from a symbol means it
 const PUMPS = ["vibration_pump", "vane_pump", "pump_motor"];
@@ -25,6 +25,7 @@ export function knownParts(layout) {
     gauge: layout.gauges.findIndex((one) => one.part === part),
     warm: warmest(layout, part),
     holds: vessels.has(part),
+    contacts: [],
     css: "",
     words: "",
   }));
@@ -60,6 +61,14 @@ function loadWords(kind, on) {
   return on ? "on" : "off";
 }
 
+/** @param {Known} one @param {Frame} frame */
+function contactWords(one, frame) {
+  const closed = one.contacts.filter((n) => frame.ct[n]).length;
+  if (!one.contacts.length) return "";
+  if (closed === 0) return "open";
+  return closed === one.contacts.length ? "closed" : "some closed";
+}
+
 export class Parts {
   /** @param {SVGSVGElement} drawing @param {Layout} layout @param {string} layer
    * @param {import("./labels.js").Labels} labels @param {(part: string) => void} touched */
@@ -74,8 +83,9 @@ export class Parts {
       one.group.setAttribute("role", "button");
       one.group.setAttribute("tabindex", "0");
       one.group.dataset.part = one.part;
+      one.contacts = [...one.group.querySelectorAll("g.contact")].map((contact) => Number(/** @type {SVGGElement} */ (contact).dataset.contact));
       one.group.querySelector(":scope > title")?.remove();
-      const weight = 2 * Number(worked.has(one.part)) + Number(one.gauge >= 0) + Number(one.load.length > 0) + Number(one.seat >= 0);
+      const weight = 2 * Number(worked.has(one.part)) + Number(one.gauge >= 0) + Number(one.load.length > 0) + Number(one.seat >= 0) + 4 * Number(one.holds);
       labels.take(one.part, one.title, one.group, weight);
     }
     this.ring = svg("rect", { class: "ring", rx: 8, visibility: "hidden" });
@@ -162,8 +172,8 @@ export class Parts {
     const state = stateWords(one, frame);
     const degC = one.warm >= 0 ? frame.v?.[one.warm] : undefined;
     const warm = degC === undefined ? "" : quantityText(degC, "degC");
-    const shown = this.layer === "heat" ? warm : this.layer === "current" && !one.load.length ? "" : state;
-    const spoken = [one.title, this.layer === "heat" ? warm : state].filter(Boolean).join(", ");
+    const shown = { heat: warm, water: state, current: one.load.length ? state : contactWords(one, frame) }[this.layer] ?? "";
+    const spoken = [one.title, shown].filter(Boolean).join(", ");
     if (spoken !== one.words) {
       one.words = spoken;
       one.group?.setAttribute("aria-label", spoken);

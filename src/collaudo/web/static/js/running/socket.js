@@ -1,10 +1,10 @@
 // The line to a running machine: the latest frame wins, a silence of a second is told, a lost line is taken up again.
 
-/** @typedef {{n: number, t: number, speed: number, goes: boolean, behind?: boolean, wf: number[], wt: number[],
- *   wk: number[], cs: number[], pt: number[], on: number[], op: number[], lv: Record<string, number>, g: number[],
+/** @typedef {{n: number, t: number, speed: number, goes: boolean, behind?: boolean, warming?: number, wf: number[], wt: number[],
+ *   wk: number[], cs: number[], ct: number[], pt: number[], on: number[], op: number[], lv: Record<string, number>, g: number[],
  *   v?: number[], [more: string]: unknown}} Frame */
 /** @typedef {{positions: Record<string, string>, faults: {cause: string, title: string, severity: number}[],
- *   saved: {name: string, t: number}[], clients: number, teaching: boolean}} States */
+ *   saved: {name: string, t: number}[], clients: number, teaching: boolean, stopped?: string}} States */
 /** @typedef {"opening" | "live" | "silent" | "lost"} LineState */
 /** @typedef {{frameHeard(frame: Frame): void, states(states: States): void, eventsHeard(events: object[]): void,
  *   said(text: string): void, layoutChanged(): void, lineIs(state: LineState): void}} Hearer */

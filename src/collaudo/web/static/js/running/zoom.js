@@ -3,6 +3,7 @@
 import { key, place, write } from "./make.js";
 
 const STEPS = [1, 1.4, 2, 2.8, 4];
+const READABLE = 0.4; // pixels a unit: smaller than this, a drawing begins enlarged
 const EDGE = 14; // room round the drawing for words that grow past it
 
 export class Zoom {
@@ -27,8 +28,21 @@ export class Zoom {
     this.layer = layer;
     const box = drawing.viewBox.baseVal;
     drawing.setAttribute("viewBox", `${box.x - EDGE} ${box.y - EDGE} ${box.width + 2 * EDGE} ${box.height + 2 * EDGE}`);
-    this.step = this.steps[layer] ?? 0;
+    this.step = this.steps[layer] ?? this.first();
     this.fit();
+  }
+
+  /** Whole where that can be read, else so large that it can. */
+  first() {
+    const whole = this.whole();
+    const found = STEPS.findIndex((step) => step * whole >= READABLE);
+    return whole === 0 ? 0 : Math.min(found < 0 ? 2 : found, 2);
+  }
+
+  /** Pixels a unit takes when all is shown; 0 where nothing is laid out. */
+  whole() {
+    const box = this.drawing?.viewBox.baseVal;
+    return box ? Math.min(this.window.clientWidth / box.width, this.window.clientHeight / box.height) : 0;
   }
 
   /** @param {number} by */
@@ -47,9 +61,8 @@ export class Zoom {
   fit() {
     if (!this.drawing) return;
     const box = this.drawing.viewBox.baseVal;
-    const { clientWidth, clientHeight } = this.window;
-    if (!clientWidth || !clientHeight) return;
-    const scale = Math.min(clientWidth / box.width, clientHeight / box.height) * STEPS[this.step];
+    const scale = this.whole() * STEPS[this.step];
+    if (!scale) return;
     this.drawing.style.width = `${Math.floor(box.width * scale)}px`;
     this.drawing.style.height = `${Math.floor(box.height * scale)}px`;
     this.smaller.disabled = this.step === 0;
