@@ -4,7 +4,7 @@ site and setting would give; and, while the ranges are being made, what the twin
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from collaudo.bench.expect import expect_from, narrowed
 from collaudo.bench.expected import Expectations, Expected
@@ -85,8 +85,8 @@ def asked_of(words: MachineWords) -> Asked:
 
 
 def checks_of(words: MachineWords) -> list[Check]:
-    """Every check that is made on the machine, with what is read in it."""
-    return [item.check for item in words.checks.values()]
+    """Every check that is made on the machine, with those of its readings that it has."""
+    return [replace(item.check, readings=item.readings) for item in words.checks.values()]
 
 
 def cautions_of(checks: Sequence[Check]) -> list[str]:
@@ -112,7 +112,7 @@ class ExpectedNow:
 
 
 def expected_now(words: MachineWords, held: Held, said: Said) -> ExpectedNow:
-    """Expected readings with what was ``said``, each beside what is usual. `InputError` for what cannot be."""
+    """Expected readings with what was said, each beside what is usual; `InputError` for what cannot be."""
     what = narrowed(held.signatures, words.id, *_texts(said))
     usual = held.expected({})
     found = held.expected(what.known)

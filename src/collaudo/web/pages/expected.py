@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import Literal
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
@@ -19,8 +18,8 @@ from collaudo.bench.work_order import CONDITIONS, condition_of, turn
 from collaudo.errors import unknown_name
 from collaudo.quantities.units import to_si
 from collaudo.reports.wall_sheet import wall_sheet
-from collaudo.reports.wall_sheet_html import wall_sheet_html
 from collaudo.reports.wall_sheet_pdf import wall_sheet_pdf
+from collaudo.reports.wording import printed
 from collaudo.web.asking.pages import show
 from collaudo.web.asking.units import choice_of
 
@@ -50,12 +49,12 @@ def choose(request: Request) -> Response:
 def expected(request: Request, machine: str) -> Response:
     """The readings, with no numbers yet: the page asks for them."""
     words = words_for(Shelf(request.app.state.options.data), machine)
-    told = {"machine": words, "asked": asked_of(words), "groups": _groups(words)}
+    told = {"machine": words, "asked": asked_of(words), "groups": _groups(words), "printed": printed}
     return show(request, "expected.html", told)
 
 
-@router.get("/expected/{machine}/sheet.{form}")
-def sheet(request: Request, machine: str, form: Literal["pdf", "html"]) -> Response:
+@router.get("/expected/{machine}/sheet.pdf")
+def sheet(request: Request, machine: str) -> Response:
     """The sheet for the wall, in the visitor's units, with what the address says of site and settings."""
     words = words_for(Shelf(request.app.state.options.data), machine)
     held = request.app.state.upkeep.sound_sets.get(words)
@@ -63,11 +62,8 @@ def sheet(request: Request, machine: str, form: Literal["pdf", "html"]) -> Respo
         raise HTTPException(409, "The ranges for this sheet are still being made. Look at the page again.")
     found = in_units(expectations(words, held, _said(request, words)), choice_of(request))
     on = datetime.date.today()
-    made = wall_sheet(found, on)
-    if form == "html":
-        return Response(wall_sheet_html(made), media_type="text/html; charset=utf-8")
     headers = {"Content-Disposition": f'inline; filename="{words.id}-expected.pdf"'}
-    return Response(wall_sheet_pdf(made, on), media_type="application/pdf", headers=headers)
+    return Response(wall_sheet_pdf(wall_sheet(found, on), on), media_type="application/pdf", headers=headers)
 
 
 def _said(request: Request, words: MachineWords) -> Said:

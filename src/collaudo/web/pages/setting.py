@@ -9,6 +9,7 @@ from collaudo.bench.adjusting import turnable_settings, turnable_site
 from collaudo.bench.choosing import machines_to_choose
 from collaudo.bench.effects import prepared
 from collaudo.bench.shelf import Shelf
+from collaudo.reports.wording import printed
 from collaudo.web.asking.pages import show
 
 router = APIRouter(include_in_schema=False)
@@ -32,6 +33,6 @@ def setting(request: Request, machine: str) -> Response:
         "settings": settings,
         "cautions": list(dict.fromkeys(caution for one in settings for caution in one.cautions)),
         "site": turnable_site(made),
-        "trials": made.trials,
+        "printed": printed,
     }
     return show(request, "setting.html", told)
