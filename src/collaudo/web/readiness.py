@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import logging
 import os
 import subprocess
 import sys
@@ -21,6 +22,7 @@ from collaudo.bench.getting_ready import FIRST, WHOLE, begun_draws, finished_dra
 from collaudo.bench.machine_words import MachineWords
 from collaudo.errors import CollaudoError
 
+LOG = logging.getLogger("collaudo.web")
 COMPILING_s = 180.0
 """What compiling takes on a usual computer, until it is known better."""
 DRAW_s = 8.0
@@ -165,7 +167,10 @@ class Readiness:
             try:
                 self._make_ready(machine)
             except (CollaudoError, OSError) as fault:
-                self._failed(machine, "", str(fault))
+                self._failed(machine, str(fault))
+            except Exception:
+                LOG.exception("making %s ready", machine)
+                self._failed(machine, "something went wrong inside")
 
     def _next(self) -> str:
         """The machine asked for last of those without a first answer, else asked for last."""
@@ -201,13 +206,15 @@ class Readiness:
             code = process.wait()
         finally:
             _end(process)
+            _let_go(process)
             with self._change:
                 self._job = None
         if code and not self._ended:
-            self._failed(machine, words.key, fault or f"building ended by itself ({code})")
+            self._failed(machine, fault or f"building ended by itself ({code})")
 
-    def _failed(self, machine: str, key: str, text: str) -> None:
-        self._faults[machine] = (key, time.monotonic(), text)
+    def _failed(self, machine: str, text: str) -> None:
+        with contextlib.suppress(CollaudoError):  # its file may be what went wrong
+            self._faults[machine] = (self._words(machine).key, time.monotonic(), text)
 
     def _heard(self, job: _Job, line: bytes) -> str:
         """Take in one line of the process; the fault, where it tells one."""
@@ -256,6 +263,10 @@ def _end(process: subprocess.Popen[bytes]) -> None:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+
+
+def _let_go(process: subprocess.Popen[bytes]) -> None:
+    """Close what led to a process and from it; only the thread that listens may."""
     for stream in (process.stdin, process.stdout):
         if stream:
             with contextlib.suppress(OSError):
