@@ -81,6 +81,7 @@ class Readiness:
         """Machines still to be built, the one asked for last at the end."""
         self._faults: dict[str, tuple[str, float, str]] = {}
         """Machine -> key of its signatures, when it failed, and why."""
+        self._making = ""
         self._job: _Job | None = None
         self._ended = False
         self._change = threading.Condition()
@@ -103,7 +104,7 @@ class Readiness:
         draws = finished_draws(words.key)
         with self._change:
             job = self._job if self._job and self._job.machine == machine else None
-            building = draws < WHOLE and (job is not None or machine in self._wanted)
+            building = draws < WHOLE and (machine == self._making or machine in self._wanted)
             left_s = self._left_s(job, words.key, draws) if building else None
         failed = self._faults.get(machine)
         return MachineReadiness(
@@ -127,7 +128,7 @@ class Readiness:
             self._thread.join(TO_END_s)
 
     def _put_first(self, machine: str) -> None:
-        if self._job and self._job.machine == machine:
+        if machine == self._making:
             return
         if machine in self._wanted:
             self._wanted.remove(machine)
@@ -163,7 +164,7 @@ class Readiness:
                 self._change.wait_for(lambda: self._wanted or self._ended)
                 if self._ended:
                     return
-                machine = self._next()
+                self._making = machine = self._next()
             try:
                 self._make_ready(machine)
             except (CollaudoError, OSError) as fault:
@@ -171,6 +172,8 @@ class Readiness:
             except Exception:
                 LOG.exception("making %s ready", machine)
                 self._failed(machine, "something went wrong inside")
+            with self._change:
+                self._making = ""
 
     def _next(self) -> str:
         """The machine asked for last of those without a first answer, else asked for last."""
