@@ -1,7 +1,7 @@
 // The choice of a machine: stands that run now, and pictures that are not there yet left out.
 
-import { ask } from "../ask.js";
-import { el } from "./make.js";
+import { ask, Refused } from "../ask.js";
+import { el, key } from "./make.js";
 
 for (const picture of document.querySelectorAll("img.portrait")) {
   const hide = () => (/** @type {HTMLElement} */ (picture).hidden = true);
@@ -31,7 +31,20 @@ function tile(one) {
     el("span", {}, [number ? `stand ${number}, someone's own` : "stand that all share"]),
     el("span", { class: "soft" }, [told]),
   ]);
-  return el("li", {}, [link]);
+  const away = one.clients === 0 ? [key("Put away", () => putAway(one.stand), { "aria-label": `Put away: ${one.title}` })] : [];
+  return el("li", { class: "stand" }, [link, ...away]);
+}
+
+/** End a stand that nobody watches. @param {string} stand */
+async function putAway(stand) {
+  const told = /** @type {HTMLElement} */ (document.querySelector("[data-said]"));
+  try {
+    await ask("DELETE", `/api/running/${encodeURIComponent(stand)}`);
+    told.textContent = "Put away.";
+  } catch (fault) {
+    told.textContent = fault instanceof Refused ? fault.message : "No line to the bench computer.";
+  }
+  showStands();
 }
 
 /** @param {number} clients */

@@ -22,6 +22,7 @@ import { Tabs } from "./tabs.js";
 /** @typedef {import("./socket.js").Frame} Frame */
 
 const ASK_AGAIN_ms = 2000;
+const COLD_s = 60;
 const bench = /** @type {HTMLElement} */ (document.querySelector(".bench"));
 const stand = bench.dataset.stand ?? "";
 const layoutAt = `/api/running/${encodeURIComponent(stand)}`;
@@ -98,6 +99,7 @@ class Page {
   /** @param {Frame} frame */
   frameHeard(frame) {
     const fresh = frame.v !== undefined;
+    if (this.frame === null && frame.t < COLD_s) say("It stands cold. Put the power on, or take “Hot at once” under Moments.");
     this.frame = frame;
     this.circuit.paint(frame);
     this.circuit.dashes.moving = frame.goes;
@@ -199,7 +201,6 @@ async function start() {
     const layout = await fetchLayout();
     new Page(layout);
     showAll(document);
-    say("Cold machines heat up in their own time: put the power on and choose a speed, or “Hot at once” under Moments.");
   } catch (fault) {
     place("circuit").replaceChildren(el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]), el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
     if (!(fault instanceof Refused)) throw fault;

@@ -3,7 +3,7 @@
 import { key, place, write } from "./make.js";
 
 const STEPS = [1, 1.4, 2, 2.8, 4];
-const READABLE = 0.4; // pixels a unit: smaller than this, a drawing begins enlarged
+const READABLE = 0.3; // pixels a unit: smaller than this, a drawing begins enlarged
 const EDGE = 14; // room round the drawing for words that grow past it
 
 export class Zoom {
