@@ -14,7 +14,7 @@ from collaudo.bench.machines import check_machine, machines
 from collaudo.bench.shelf import Shelf
 from collaudo.errors import InputError
 from collaudo.records.notebook import SHEET_ID
-from collaudo.web.asking.pages import show
+from collaudo.web.asking.pages import STATIC, show
 from collaudo.web.asking.units import choice_of
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ HEATS = (
     ("hot", "Hot", "on and up to pressure, the group too hot to touch"),
 )
 """What may be said of the machine as it stands there, with how to tell."""
+SHARED = ("shell", "ask", "keep", "line", "units")
+"""Scripts of every page."""
 STOPS = (
     ("wet", "Wet near mains", "water at plug, wires or terminals, or under the machine"),
     ("burning", "Smell of burning", "smoke, a scorched plug, a melted terminal"),
@@ -48,14 +50,14 @@ def begun(request: Request) -> Response:
     """The first minute: machine, complaint, condition, what must stop the work."""
     titles = {**_library(), **_own(Shelf(request.app.state.options.data))}
     told = {"machines": titles, "complaints": _complaints(request), "heats": HEATS, "stops": STOPS}
-    return show(request, "findings_new.html", told)
+    return show(request, "findings_new.html", told | {"modules": _modules()})
 
 
 @router.get("/findings/{sheet}")
 def worked(request: Request, sheet: SheetId) -> Response:
     """The page one sheet is worked on."""
     found = _book(request).sheet(sheet)
-    told = {"sheet": found, "complaints": _complaints(request)}
+    told = {"sheet": found, "complaints": _complaints(request), "modules": _modules()}
     return show(request, "findings_sheet.html", told)
 
 
@@ -85,6 +87,13 @@ def _book(request: Request) -> FindingsBook:
 def _expected(answer: SheetAnswer | None) -> dict[str, FindingTold]:
     """What the answer tells of each entry of a finding."""
     return {one.entry: one for one in answer.findings} if answer else {}
+
+
+@cache
+def _modules() -> list[str]:
+    """The scripts of a sheet, asked for all at once: on a slow line one after the other would take seconds."""
+    own = sorted(file.name for file in (STATIC / "js" / "findings").glob("*.js"))
+    return [*(f"js/{name}.js" for name in SHARED), *(f"js/findings/{name}" for name in own)]
 
 
 @cache

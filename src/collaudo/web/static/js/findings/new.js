@@ -131,14 +131,26 @@ async function finish(word) {
   location.assign(`/findings/${id}`);
 }
 
+/** A machine touched before this script was there: its link brought the page anew. */
+function touchedBefore() {
+  const machine = new URLSearchParams(location.search).get("machine") ?? "";
+  const there = [...document.querySelectorAll("[data-machine]")].some((one) => /** @type {HTMLElement} */ (one).dataset.machine === machine);
+  if (location.search) history.replaceState(null, "", location.pathname + location.hash);
+  return there ? machine : "";
+}
+
 function start() {
+  const touched = touchedBefore();
   if (!location.hash) {
     draft = null;
     keepDraft();
   }
   const press = (/** @type {string} */ name, /** @type {(value: string) => void} */ act) => {
     for (const key of document.querySelectorAll(`[data-${name}]`)) {
-      key.addEventListener("click", () => act(/** @type {HTMLElement} */ (key).dataset[name] ?? ""));
+      key.addEventListener("click", (event) => {
+        event.preventDefault();
+        act(/** @type {HTMLElement} */ (key).dataset[name] ?? "");
+      });
     }
   };
   press("machine", begin);
@@ -155,7 +167,8 @@ function start() {
   fitComplaints();
   if (draft) send();
   else makeAll();
-  show();
+  if (touched) begin(touched);
+  else show();
 }
 
 start();

@@ -64,7 +64,7 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     const other = inOwn !== null && unit !== unitFor(reading.unit) ? ` (${quantityText(inOwn, reading.unit)})` : "";
     says.replaceChildren(...[range, place && make("strong", {}, `${place}${other}`)].filter(Boolean));
     store.setAttribute("aria-label", inOwn === null ? "Store" : `Store ${field.value.trim()} ${unitWord(unit)}`);
-    store.setAttribute("aria-disabled", String(inOwn === null));
+    store.classList.toggle("idle", inOwn === null); // pressed all the same, it says what is missing
     if (field.value.trim() === "" || inOwn !== null) complain("");
   }
 

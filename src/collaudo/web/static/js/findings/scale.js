@@ -35,7 +35,7 @@ export function spreadDrawing(value, unit, sound, cause) {
   const drawing = draw("svg", { viewBox: `0 0 ${WIDE} 70`, class: "scale spread", "aria-hidden": "true" });
   drawing.append(line(EDGE, WIDE - EDGE, 60, "axis"));
   if (sound) drawing.append(band(at, sound, 6, 18, "sound"));
-  drawing.append(band(at, cause, 32, 18, "cause"));
+  drawing.append(band(at, cause, 32, 18, "made"));
   drawing.append(upright(at(value), 0, 62, "found"), draw("path", { d: diamond(at(value), 60, 8), class: "found-mark" }));
   const said = [
     sound ? `sound machine ${spanText(sound.low, sound.high, unit)}` : "",

@@ -55,8 +55,8 @@ export function stopwatch({ name, beepAt_s, ended }) {
   function show(seconds, isRunning) {
     digits.textContent = numberText(seconds, "s", 1);
     key.classList.toggle("runs", isRunning);
-    const end = beepAt_s === null ? "" : `, beeps at ${beepAt_s} s`;
-    word.textContent = isRunning ? "Stop" : last_s ? `Start again${end}` : `Start the stopwatch${end}`;
+    const end = beepAt_s === null ? "" : `, it beeps at ${beepAt_s} s`;
+    word.textContent = isRunning ? "Stop" : last_s ? `Again${end}` : `Stopwatch${end}`;
   }
 
   show(0, false);

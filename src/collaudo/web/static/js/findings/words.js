@@ -1,6 +1,6 @@
 // Words that stand in more than one place of the findings pages.
 
-import { numberText, quantityText } from "../units.js";
+import { digitsOf, numberText, quantityText, unitFor, unitText } from "../units.js";
 
 export const HEAT = { cold: "cold", warm: "warm", hot: "hot" };
 export const DONE = { cleaned: "cleaned", replaced: "replaced", proven_good: "proven good" };
@@ -59,13 +59,20 @@ export function complaintsText(words) {
 export function valueText(finding) {
   if (finding.measured === false) return "could not be measured";
   if (finding.value === null) return "never came about";
-  if (typeof finding.value === "number") return quantityText(finding.value, finding.unit);
+  if (typeof finding.value === "number") return typedText(finding);
   return spoken(finding.value);
 }
 
 /** With a capital at its beginning. @param {string} text */
 export function capital(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** A number with all digits that were typed, where it is shown in the unit it was typed in. @param {any} finding */
+function typedText({ value, unit, typed }) {
+  if (!typed || typed.unit !== unitFor(unit)) return quantityText(value, unit);
+  const digits = Math.max(digitsOf(typed.value, typed.unit), String(typed.value).split(".")[1]?.length ?? 0);
+  return numberText(typed.value, typed.unit, digits) + NARROW + unitText(typed.unit);
 }
 
 /** When something was, short. @param {string} iso */
