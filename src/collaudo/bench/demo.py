@@ -8,6 +8,8 @@ from importlib import resources
 from pathlib import Path
 
 DEMO_CASE = "slow-morning"
+DEMO_MACHINE = "hx-vibration"
+"""The machine of that case."""
 
 
 def demo_cases() -> list[str]:

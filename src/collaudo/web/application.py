@@ -8,7 +8,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 from fastapi import APIRouter, Depends, FastAPI
-from starlette.types import ASGIApp
+from starlette.types import ASGIApp, Lifespan
 
 import collaudo
 import collaudo.web.http_api
@@ -20,7 +20,7 @@ from collaudo.web.guard.headers import SafeHeaders
 from collaudo.web.guard.origin import OriginGuard
 from collaudo.web.guard.tokens import FormTokens, own_form
 from collaudo.web.options import Options
-from collaudo.web.upkeep import Upkeep
+from collaudo.web.pages import home
 
 ABOUT = (
     "What the bench in the browser can do, for other programs. What changes something needs the form token: "
@@ -31,12 +31,32 @@ ABOUT = (
 
 def make_application(options: Options) -> FastAPI:
     """The application: every module of `pages` and `http_api` brings the routes in its ``router``."""
+    from collaudo.web.upkeep import Upkeep  # brings the twin and its compiler: see `doorstep`
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         async with app.state.upkeep:
             yield
 
+    app = _guarded(options, life)
+    app.state.upkeep = Upkeep(options)
+    for package in (collaudo.web.http_api, collaudo.web.pages):
+        for module in iter_modules(package.__path__, f"{package.__name__}."):
+            router = getattr(import_module(module.name), "router", None)
+            if isinstance(router, APIRouter):
+                app.include_router(router)
+    return app
+
+
+def make_front(options: Options) -> FastAPI:
+    """The first page alone, which needs nothing that takes long to load; guarded as all of it."""
+    app = _guarded(options)
+    app.include_router(home.router)
+    return app
+
+
+def _guarded(options: Options, life: Lifespan[FastAPI] | None = None) -> FastAPI:
+    """An application without pages: how faults are told, and the layers round it."""
     app = _Application(
         title="collaudo",
         summary="A twin of the espresso machine on the bench, and the diagnosis built on it",
@@ -51,12 +71,6 @@ def make_application(options: Options) -> FastAPI:
     )
     app.state.options = options
     app.state.door = Door(options.pass_phrase)
-    app.state.upkeep = Upkeep(options)
-    for package in (collaudo.web.http_api, collaudo.web.pages):
-        for module in iter_modules(package.__path__, f"{package.__name__}."):
-            router = getattr(import_module(module.name), "router", None)
-            if isinstance(router, APIRouter):
-                app.include_router(router)
     app.mount("/static", KeptFiles())
     tell_faults(app)
     # The last one added is the first to be asked.

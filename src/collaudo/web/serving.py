@@ -19,7 +19,7 @@ import uvicorn
 
 from collaudo.bench.data import data_folder
 from collaudo.errors import InputError, Problem
-from collaudo.web.application import make_application
+from collaudo.web.doorstep import Doorstep
 from collaudo.web.listening import listener, own_names
 from collaudo.web.only_one import InUse, OnlyOne
 from collaudo.web.options import LOOPBACK, Options
@@ -113,9 +113,10 @@ class _Server(uvicorn.Server):
     when_ready: Callable[[], None] | None = None
 
     def __init__(self, options: Options) -> None:
+        self._doorstep = Doorstep(options, self._give_up)
         super().__init__(
             uvicorn.Config(
-                make_application(options),
+                self._doorstep,
                 log_level="warning",
                 access_log=False,
                 ws="websockets-sansio",
@@ -138,6 +139,11 @@ class _Server(uvicorn.Server):
             signal.signal(signal.SIGTERM, before)
             if self._last:
                 self._last.cancel()
+        if self._doorstep.fault:
+            raise self._doorstep.fault
+
+    def _give_up(self) -> None:
+        self.should_exit = True
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """As the server's own, then open the browser."""
