@@ -1,108 +1,38 @@
-"""Findings to cause in the browser, by touch: the first minute, the check in hand, and what must never be lost."""
+"""Findings to cause in the browser, by touch: the first minute, the check in hand, the cause, paper and files."""
 
 from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
+from tests.app.browser.findings_hands import (
+    MACHINE,
+    asked,
+    begin,
+    cards,
+    heard,
+    key_in,
+    row,
+    sheet_of,
+    store,
+    take_up,
+)
 from tests.app.browser.watching import Faults
 from tests.app.made_signatures import _EFFECTS as EFFECTS_OF
-from tests.app.served import Bench
 
-MACHINE = "hx-vibration"
 JET = "Brew jet narrowed by scale or grit"
 MOST_TAPS = 8
 MOST_CHECKS = 4
-LOST_s = 20
-OpenPage = Callable[..., Page]
-
-
-class Taps:
-    """A finger that counts."""
-
-    def __init__(self, page: Page) -> None:
-        self.page, self.count = page, 0
-
-    def __call__(self, selector: str) -> None:
-        self.page.locator(selector).first.tap()
-        self.count += 1
-
-
-def begin(page: Page, *complaints: str) -> Taps:
-    """A new sheet, from the list of sheets to the first check."""
-    tap = Taps(page)
-    page.goto("/findings")
-    tap("text=A machine came in")
-    tap(f"[data-machine={MACHINE}]")
-    for word in complaints or ("slow",):
-        tap(f"label:has(input[value={word}])")
-    tap("[data-complaints-done]")
-    tap("[data-heat=cold]")
-    tap('[data-stop=""]')
-    expect(page.locator("#check-title")).to_be_visible(timeout=30_000)
-    return tap
-
-
-def sheet_of(page: Page) -> str:
-    """Id of the sheet that is open."""
-    return page.url.split("#")[0].rstrip("/").rsplit("/", 1)[-1]
-
-
-def asked(page: Page, what: str = "") -> Any:
-    """What the server has of the open sheet."""
-    answer = page.request.get(f"/api/findings/{sheet_of(page)}{what}")
-    assert answer.ok
-    return answer.json()
-
-
-def take_up(page: Page, check: str) -> None:
-    """Take a check in hand, by touch."""
-    if page.locator(f"[data-check={check}]").count():
-        return
-    key = page.locator(f"[data-key='choose-{check}']")
-    if not key.is_visible():
-        page.locator("[data-key='other-checks:summary']").tap()
-    key.tap()
-    expect(page.locator(f"[data-check={check}]")).to_be_visible()
-
-
-def row(page: Page, reading: str) -> Locator:
-    """The line of a reading, opened."""
-    found = page.locator(f"[data-reading='{reading}']")
-    body = found.locator(".reading-body")
-    if not body.is_visible():
-        found.locator(".reading-head").tap()
-    expect(body).to_be_visible()
-    return found
-
-
-def key_in(line: Locator, text: str) -> None:
-    """Type a number with the keypad of the page."""
-    for sign in text:
-        line.locator(f".pad:text-is('{sign}')").tap()
-
-
-def store(page: Page, reading: str, text: str) -> None:
-    """Type a number and store it."""
-    line = row(page, reading)
-    key_in(line, text)
-    line.locator(".store").tap()
-
-
-def heard(page: Page) -> None:
-    """Wait until nothing waits for the line."""
-    expect(page.locator(".foot-line .waits")).to_have_text("", timeout=30_000)
 
 
 # --- the first minute ----------------------------------------------------------------------------------------
 
 
-def test_a_check_stands_there_after_at_most_eight_taps_and_nothing_typed(page: Page, bench: Bench) -> None:
+def test_a_check_stands_there_after_at_most_eight_taps_and_nothing_typed(page: Page) -> None:
     tap = begin(page, "slow", "loud")
     assert tap.count <= MOST_TAPS
     sheet = asked(page)
@@ -112,7 +42,7 @@ def test_a_check_stands_there_after_at_most_eight_taps_and_nothing_typed(page: P
     expect(page.locator(".leading li")).to_have_count(3)
 
 
-def test_a_slow_line_does_not_hold_the_first_minute(page: Page, bench: Bench) -> None:
+def test_a_slow_line_does_not_hold_the_first_minute(page: Page) -> None:
     session = page.context.new_cdp_session(page)
     session.send("Network.enable")
     slow = {"offline": False, "latency": 700, "downloadThroughput": 50_000, "uploadThroughput": 20_000}
@@ -124,7 +54,7 @@ def test_a_slow_line_does_not_hold_the_first_minute(page: Page, bench: Bench) ->
     assert asked(page)["complaints"] == ["weak-steam"]
 
 
-def test_back_goes_to_the_question_before_and_what_was_tapped_holds(page: Page, bench: Bench) -> None:
+def test_back_goes_to_the_question_before_and_what_was_tapped_holds(page: Page) -> None:
     page.goto("/findings/new")
     page.locator(f"[data-machine={MACHINE}]").tap()
     page.locator("label:has(input[value=drips])").tap()
@@ -136,7 +66,7 @@ def test_back_goes_to_the_question_before_and_what_was_tapped_holds(page: Page, 
     expect(page.get_by_role("heading", name="Which machine is it?")).to_be_visible()
 
 
-def test_what_must_stop_the_work_leaves_no_check_standing(page: Page, bench: Bench) -> None:
+def test_what_must_stop_the_work_leaves_no_check_standing(page: Page) -> None:
     page.goto("/findings/new")
     page.locator(f"[data-machine={MACHINE}]").tap()
     page.locator("label:has(input[value=trips])").tap()
@@ -180,7 +110,7 @@ def take_all(page: Page, card: dict[str, Any], severity: float) -> None:
 
 
 @pytest.mark.parametrize("severity", [0.4, 0.8])
-def test_a_blocked_jet_is_found_in_at_most_four_checks(page: Page, bench: Bench, severity: float) -> None:
+def test_a_blocked_jet_is_found_in_at_most_four_checks(page: Page, severity: float) -> None:
     begin(page, "slow")
     done = []
     while page.locator("[data-place=hand] .repair").count() == 0 and len(done) < MOST_CHECKS:
@@ -196,13 +126,7 @@ def test_a_blocked_jet_is_found_in_at_most_four_checks(page: Page, bench: Bench,
     assert chance in ("more than 9 in 10", "9 in 10", "8 in 10"), (chance, done)
 
 
-def cards(page: Page) -> list[dict[str, Any]]:
-    """Cards of the checks that stand open."""
-    answer = asked(page, "/answer")
-    return [card for card in (answer["next"], answer["alternative"], *answer["others"]) if card]
-
-
-def test_a_finding_changes_the_ranking_on_screen_in_under_300_ms(page: Page, bench: Bench) -> None:
+def test_a_finding_changes_the_ranking_on_screen_in_under_300_ms(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     heard(page)
@@ -227,7 +151,7 @@ def test_a_finding_changes_the_ranking_on_screen_in_under_300_ms(page: Page, ben
     assert min(took_ms) < 300, took_ms
 
 
-def test_the_expected_range_says_where_a_typed_number_lies(page: Page, bench: Bench) -> None:
+def test_the_expected_range_says_where_a_typed_number_lies(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     line = row(page, "free-flow.water")
@@ -247,7 +171,7 @@ def test_the_expected_range_says_where_a_typed_number_lies(page: Page, bench: Be
     expect(line.locator(".mark-in")).to_have_count(1)
 
 
-def test_a_number_with_a_comma_in_another_unit_is_taken_as_it_was_typed(page: Page, bench: Bench) -> None:
+def test_a_number_with_a_comma_in_another_unit_is_taken_as_it_was_typed(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     line = row(page, "free-flow.brew_gauge")
@@ -262,7 +186,7 @@ def test_a_number_with_a_comma_in_another_unit_is_taken_as_it_was_typed(page: Pa
     assert finding["value"] == pytest.approx(130.5 * 0.06894757, abs=1e-6)
 
 
-def test_what_is_no_number_is_said_beside_the_field_and_kept(page: Page, bench: Bench) -> None:
+def test_what_is_no_number_is_said_beside_the_field_and_kept(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     line = row(page, "free-flow.water")
@@ -273,140 +197,10 @@ def test_what_is_no_number_is_said_beside_the_field_and_kept(page: Page, bench: 
     assert asked(page)["findings"] == []
 
 
-# --- nothing is lost -----------------------------------------------------------------------------------------
-
-
-def test_a_reload_keeps_a_half_typed_number_the_check_and_the_note(page: Page, bench: Bench) -> None:
-    begin(page, "slow")
-    take_up(page, "blind-disc")
-    key_in(row(page, "blind-disc.brew_gauge"), "9.")
-    page.reload()
-    expect(page.locator("[data-check=blind-disc]")).to_be_visible()
-    line = row(page, "blind-disc.brew_gauge")
-    expect(line.locator("input")).to_have_value("9.")
-    key_in(line, "4")
-    line.locator(".store").tap()
-    heard(page)
-    assert asked(page)["findings"][-1]["value"] == 9.4
-
-
-def test_not_a_letter_is_lost_while_the_network_is_away_for_20_s(
-    page: Page, bench: Bench, faults: Faults
-) -> None:
-    faults.allow_lost_line()
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    heard(page)
-    page.context.set_offline(True)
-    lost = time.monotonic()
-    store(page, "free-flow.water", "33")
-    expect(page.locator("[data-reading='free-flow.water'] .value")).to_contain_text("33")
-    store(page, "free-flow.brew_gauge", "8.9")
-    note = "The owner says it hums at first.\nThen a thin stream; scale in the cup?"
-    page.locator("#note").press_sequentially(note, delay=5)
-    key_in(row(page, "free-flow.drain"), "1")
-    expect(page.locator(".line-state")).to_be_visible()
-    expect(page.locator(".foot-line .waits")).to_contain_text("waiting for the line")
-    while time.monotonic() - lost < LOST_s:
-        page.wait_for_timeout(500)
-    page.context.set_offline(False)
-    heard(page)
-    expect(page.locator(".line-state")).to_be_hidden()
-    expect(row(page, "free-flow.drain").locator("input")).to_have_value("1")
-    sheet = asked(page)
-    assert [(one["reading"], one["value"]) for one in sheet["findings"]] == [
-        ("water", 33.0),
-        ("brew_gauge", 8.9),
-    ]
-    assert sheet["note"] == note
-
-
-def test_what_was_entered_while_the_server_was_away_comes_after_a_reload_of_the_browser(
-    open_page: OpenPage, own_bench: Bench, faults: Faults
-) -> None:
-    faults.allow_lost_line()
-    page = open_page()
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    heard(page)
-    own_bench.stop()
-    store(page, "free-flow.water", "34")
-    expect(page.locator(".foot-line .waits")).to_have_text("1 waiting for the line")
-    sheet = page.url
-    page.goto("about:blank")
-    own_bench.start()
-    page.goto(sheet)
-    heard(page)
-    assert [one["value"] for one in asked(page)["findings"]] == [34.0]
-
-
-def test_two_clients_on_one_sheet_see_each_other_and_both_are_kept(
-    open_page: OpenPage, bench: Bench
-) -> None:
-    tablet, phone = open_page(), open_page("phone")
-    begin(tablet, "slow")
-    take_up(tablet, "free-flow")
-    phone.goto(f"/findings/{sheet_of(tablet)}")
-    take_up(phone, "blind-disc")
-    store(tablet, "free-flow.water", "32")
-    store(phone, "blind-disc.brew_gauge", "9.6")
-    for page in (tablet, phone):
-        page.locator("[data-key='taken:summary']").tap()
-        expect(page.locator(".taken-list li")).to_have_count(2, timeout=15_000)
-    assert {one["value"] for one in asked(tablet)["findings"]} == {32.0, 9.6}
-    assert tablet.locator(".leading li").first.inner_text() == phone.locator(".leading li").first.inner_text()
-
-
-# --- taking back, doubting, repeating ------------------------------------------------------------------------
-
-
-def test_undo_says_what_it_takes_back_and_takes_it_back(page: Page, bench: Bench) -> None:
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    store(page, "free-flow.water", "30")
-    heard(page)
-    undo = page.locator("[data-key=undo]")
-    expect(undo).to_contain_text("30 g")
-    undo.tap()
-    heard(page)
-    expect(page.locator("[data-reading='free-flow.water'] .value")).to_have_text("")
-    assert asked(page)["findings"] == []
-    assert asked(page)["complaints"] == ["slow"]
-
-
-def test_a_finding_can_be_doubted_repeated_and_struck_out(page: Page, bench: Bench) -> None:
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    store(page, "free-flow.water", "30")
-    heard(page)
-    page.locator("[data-key='taken:summary']").tap()
-    page.locator("[data-key^='doubt-']").tap()
-    expect(page.locator(".taken-list em")).to_contain_text("doubted")
-    page.locator("[data-key^='again-']").tap()
-    store(page, "free-flow.water", "31")
-    expect(page.locator(".taken-list li")).to_have_count(2)
-    heard(page)
-    page.locator("[data-key^='strike-']").first.tap()
-    expect(page.locator(".taken-list li")).to_have_count(1)
-    heard(page)
-    assert [(one["value"], one["doubted"]) for one in asked(page)["findings"]] == [(31.0, False)]
-
-
-def test_what_could_not_be_measured_or_never_came_about_is_said_so(page: Page, bench: Bench) -> None:
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    row(page, "free-flow.water").get_by_role("button", name="Could not measure").tap()
-    row(page, "free-flow.brew_gauge").get_by_role("button", name="Low", exact=True).tap()
-    row(page, "free-flow.drain").get_by_role("button", name="Never came about").tap()
-    heard(page)
-    found = {one["reading"]: (one["measured"], one["value"]) for one in asked(page)["findings"]}
-    assert found == {"water": (False, None), "brew_gauge": (True, "low"), "drain": (True, None)}
-
-
 # --- watches -------------------------------------------------------------------------------------------------
 
 
-def test_the_stopwatch_beeps_at_ten_seconds_and_then_takes_grams(page: Page, bench: Bench) -> None:
+def test_the_stopwatch_beeps_at_ten_seconds_and_then_takes_grams(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     line = row(page, "free-flow.water")
@@ -417,7 +211,7 @@ def test_the_stopwatch_beeps_at_ten_seconds_and_then_takes_grams(page: Page, ben
     expect(line.locator("input")).to_be_focused()
 
 
-def test_timers_run_on_through_a_reload_and_say_that_time_is_up(page: Page, bench: Bench) -> None:
+def test_timers_run_on_through_a_reload_and_say_that_time_is_up(page: Page) -> None:
     begin(page, "slow")
     page.clock.install()
     page.reload()
@@ -437,7 +231,7 @@ def test_timers_run_on_through_a_reload_and_say_that_time_is_up(page: Page, benc
 # --- files and paper -----------------------------------------------------------------------------------------
 
 
-def test_a_findings_file_goes_out_and_comes_in_again(page: Page, bench: Bench) -> None:
+def test_a_findings_file_goes_out_and_comes_in_again(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     store(page, "free-flow.water", "28.5")
@@ -452,9 +246,7 @@ def test_a_findings_file_goes_out_and_comes_in_again(page: Page, bench: Bench) -
     assert [one["value"] for one in asked(page)["findings"]] == [28.5]
 
 
-def test_a_findings_file_with_faults_is_refused_line_by_line(
-    page: Page, bench: Bench, faults: Faults
-) -> None:
+def test_a_findings_file_with_faults_is_refused_line_by_line(page: Page, faults: Faults) -> None:
     faults.allow(r"status of 422")
     page.goto("/findings")
     text = f"machine: {MACHINE}\ncomplaint: slwo\nfindings:\n  free-flow:\n    water: <b>much</b>\n"
@@ -465,20 +257,27 @@ def test_a_findings_file_with_faults_is_refused_line_by_line(
     expect(page.locator("[data-said] b")).to_have_count(0)
 
 
-def test_the_summary_fits_one_sheet_of_paper_and_promises_nothing(page: Page, bench: Bench) -> None:
+def test_the_summary_fits_one_sheet_of_paper_and_promises_nothing(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
     store(page, "free-flow.water", "30")
     heard(page)
     page.goto(f"/findings/{sheet_of(page)}/print")
     paper = page.locator(".paper")
-    for text in ("Pours slowly", "Water in 10 s", "30", "These tests were made on", "no certainty", "Signature"):
+    for text in (
+        "Pours slowly",
+        "Water in 10 s",
+        "30",
+        "These tests were made on",
+        "no certainty",
+        "Signature",
+    ):
         expect(paper).to_contain_text(text, ignore_case=True)
     assert not re.search(r"machine is safe|certainly|user error", paper.inner_text(), re.IGNORECASE)
     assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True))) == 1
 
 
-def test_a_removed_sheet_is_asked_twice_for_and_can_be_brought_back(page: Page, bench: Bench) -> None:
+def test_a_removed_sheet_is_asked_twice_for_and_can_be_brought_back(page: Page) -> None:
     begin(page, "slow")
     sheet = sheet_of(page)
     page.locator("[data-remove]").tap()

@@ -91,7 +91,7 @@ def _expected(answer: SheetAnswer | None) -> dict[str, FindingTold]:
 
 @cache
 def _modules() -> list[str]:
-    """The scripts of a sheet, asked for all at once: on a slow line one after the other would take seconds."""
+    """The scripts of a sheet, asked for all at once: one after the other takes seconds on a slow line."""
     own = sorted(file.name for file in (STATIC / "js" / "findings").glob("*.js"))
     return [*(f"js/{name}.js" for name in SHARED), *(f"js/findings/{name}" for name in own)]
 
