@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from tests.app.served import Bench
 from tests.app.browser.watching import Faults
+from tests.app.served import Bench
 
 NAMES = ("chromium", "/usr/bin/chromium", "chromium-browser", "google-chrome")
 FLAGS = (

@@ -7,8 +7,8 @@ import re
 import pytest
 from playwright.sync_api import Page
 
-from tests.app.served import Bench
 from tests.app.browser.watching import Faults
+from tests.app.served import Bench
 
 POLICY = "Content Security Policy"
 
