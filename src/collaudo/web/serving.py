@@ -29,6 +29,7 @@ GRACE_s = 1
 """Time that requests under way have when the server ends."""
 LONGEST_END_s = 1.9
 """Then it ends, whatever still computes: what was entered is on the disk before it is answered."""
+CLOSED = "Closed. Everything that was entered is kept."
 
 
 def serve(
@@ -93,7 +94,7 @@ def _serve(
         pass_phrase=(options.pass_phrase or made_up) if lan else "",
     )
     address = f"http://localhost:{port}"
-    server = _Server(options)
+    server = _Server(options, say)
     only_one.tell(address)
     say(f"The bench is open at {address} (Ctrl-C ends it).")
     for name in names:
@@ -103,7 +104,7 @@ def _serve(
     if open_at is not None:
         server.when_ready = lambda: _open(address + open_at, say)
     server.run_on(found)
-    say("Closed. Everything that was entered is kept.")
+    say(CLOSED)
     return 0
 
 
@@ -112,7 +113,8 @@ class _Server(uvicorn.Server):
 
     when_ready: Callable[[], None] | None = None
 
-    def __init__(self, options: Options) -> None:
+    def __init__(self, options: Options, say: Callable[[str], None]) -> None:
+        self._say = say
         self._doorstep = Doorstep(options, self._give_up)
         super().__init__(
             uvicorn.Config(
@@ -155,16 +157,16 @@ class _Server(uvicorn.Server):
         """As the server's own, with an end to the waiting."""
         super().handle_exit(sig, frame)
         if self._last is None:
-            self._last = threading.Timer(LONGEST_END_s, _end_now)
+            self._last = threading.Timer(LONGEST_END_s, self._end_now)
             self._last.daemon = True
             self._last.start()
 
-
-def _end_now() -> None:
-    for stream in (sys.stdout, sys.stderr):
-        with suppress(Exception):
-            stream.flush()
-    os._exit(0)
+    def _end_now(self) -> None:
+        self._say(CLOSED)
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(Exception):
+                stream.flush()
+        os._exit(0)
 
 
 def _open(address: str, say: Callable[[str], None]) -> None:
