@@ -1,4 +1,4 @@
-"""Findings to cause in the browser, by touch: the first minute, the check in hand, the cause, paper and files."""
+"""Findings to cause in the browser, by touch: the first minute, the check in hand, paper and files."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ MOST_TAPS = 8
 MOST_CHECKS = 4
 
 
-# --- the first minute ----------------------------------------------------------------------------------------
+# --- the first minute ----------------------------------------------------------------------------------
 
 
 def test_a_check_stands_there_after_at_most_eight_taps_and_nothing_typed(page: Page) -> None:
@@ -81,7 +81,7 @@ def test_what_must_stop_the_work_leaves_no_check_standing(page: Page) -> None:
     expect(page.locator(".halted")).to_have_count(0)
 
 
-# --- to the cause --------------------------------------------------------------------------------------------
+# --- to the cause --------------------------------------------------------------------------------------
 
 
 def reading_of_jet(check: str, reading: dict[str, Any], severity: float) -> float | str | None:
@@ -197,7 +197,7 @@ def test_what_is_no_number_is_said_beside_the_field_and_kept(page: Page) -> None
     assert asked(page)["findings"] == []
 
 
-# --- watches -------------------------------------------------------------------------------------------------
+# --- watches -------------------------------------------------------------------------------------------
 
 
 def test_the_stopwatch_beeps_at_ten_seconds_and_then_takes_grams(page: Page) -> None:
@@ -228,7 +228,7 @@ def test_timers_run_on_through_a_reload_and_say_that_time_is_up(page: Page) -> N
     expect(page.locator(".timers li")).to_have_count(1)
 
 
-# --- files and paper -----------------------------------------------------------------------------------------
+# --- files and paper -----------------------------------------------------------------------------------
 
 
 def test_a_findings_file_goes_out_and_comes_in_again(page: Page) -> None:

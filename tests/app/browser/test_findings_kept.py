@@ -15,7 +15,7 @@ LOST_s = 20
 OpenPage = Callable[..., Page]
 
 
-# --- nothing is lost -----------------------------------------------------------------------------------------
+# --- nothing is lost -----------------------------------------------------------------------------------
 
 
 def test_a_reload_keeps_a_half_typed_number_the_check_and_the_note(page: Page) -> None:
@@ -95,7 +95,7 @@ def test_two_clients_on_one_sheet_see_each_other_and_both_are_kept(open_page: Op
     assert tablet.locator(".leading li").first.inner_text() == phone.locator(".leading li").first.inner_text()
 
 
-# --- taking back, doubting, repeating ------------------------------------------------------------------------
+# --- taking back, doubting, repeating ------------------------------------------------------------------
 
 
 def test_undo_says_what_it_takes_back_and_takes_it_back(page: Page) -> None:

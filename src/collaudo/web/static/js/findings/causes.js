@@ -43,9 +43,9 @@ function headOf(cause, isShown, pick) {
 /** @param {any} cause @param {any} answer */
 function reasons(cause, answer) {
   return make(
-    "section",
-    { class: "sheet reasons", "aria-labelledby": "reasons-title" },
-    make("h3", { id: "reasons-title" }, cause.title),
+    "div",
+    { class: "sheet reasons" },
+    make("h3", {}, cause.title),
     make("p", {}, cause.why),
     said("Speaks for it", cause.for, "for"),
     said("Speaks against it", cause.against, "against"),
