@@ -155,7 +155,6 @@ def _drain(machine: Machine, circuit: Circuit, part: Part) -> Control:
 def _switched(circuit: Circuit, machine: Machine, name: str) -> Control:
     """A switch, a key that begins a dose, a selector of several circuits, or plain positions."""
     devices = [device for device in circuit.devices if device.input == name]
-    known = {"power", "steam", "water", "brew", "dose"}
     stem, _, number = name.rpartition("_")
     word, group = (stem, int(number)) if number.isdigit() and stem else (name, 1)
     if any(device.kind == "window" for device in devices):
@@ -163,30 +162,27 @@ def _switched(circuit: Circuit, machine: Machine, name: str) -> Control:
     first = devices[0].part if devices else ""
     title = part_in_words(first) if first else part_in_words(name)
     does: dict[str, Any] = {}
-    if any(device.kind == "dose" for device in devices):
-        if word == "dose" and _worded(machine, "dose", group, name):
-            does = {"pour a dose": _spoken("dose", group, "on"), "stop": _spoken("dose", group, "off")}
-        control = _moved(name, title, first, "key", {"stop": 0.0, "pour a dose": 1.0}, does=does)
-        dose = next(device.part for device in devices if device.kind == "dose")
-        return Control(name, dose, title, "key", control.positions, reads=("device", dose), places=(0.0, 1.0))
-    if word in known and (word not in ("brew", "dose") or _worded(machine, word, group, name)):
+    dose = next((device.part for device in devices if device.kind == "dose"), "")
+    if dose:
+        positions = tuple(
+            Position(said, {"press": {"input": name, "running": running}})
+            for said, running in (("pour a dose", True), ("stop", False))
+        )
+        return Control(name, dose, title, "key", positions, reads=("device", dose), places=(1.0, 0.0))
+    if word == "brew" and _worded(machine, group, name):
         does = {
-            on: _spoken(word, group, on) if word == "brew" else _operate(word, on) for on in ("off", "on")
+            on: _operate("brew", on if group == 1 else {"group": group, "does": on}) for on in ("off", "on")
         }
-    if word not in ("brew", "dose") and group > 1:
-        does = {}
+    elif name in ("power", "steam", "water"):
+        does = {on: _operate(name, on) for on in ("off", "on")}
     return _moved(name, title, first, "switch", {"off": 0.0, "on": 1.0}, does=does)
 
 
-def _worded(machine: Machine, word: str, group: int, name: str) -> bool:
-    """Whether a session file's ``word`` for a group works this very input."""
+def _worded(machine: Machine, group: int, name: str) -> bool:
+    """Whether a session file's ``brew`` for a group works this very input."""
     inputs = described(machine).inputs
-    found = next((one for one in (f"{word}_{group}", word) if one in inputs), "")
-    return found == name and (group == 1 or found != word)
-
-
-def _spoken(word: str, group: int, on: str) -> dict[str, Any]:
-    return _operate(word, on if group == 1 else {"group": group, "does": on})
+    found = next((one for one in (f"brew_{group}", "brew") if one in inputs), "")
+    return found == name and (group == 1 or found != "brew")
 
 
 def _windows(part: str, name: str, circuit: Circuit) -> Control:
@@ -222,16 +218,16 @@ def _portafilters(machine: Machine) -> Iterator[Control]:
 
 def _jugs(machine: Machine) -> Iterator[Control]:
     """What is held under a steam wand."""
-    for part in _fed_by(machine, lambda other: getattr(other, "passes", "") == "steam"):
+    found = _fed_by(machine, lambda other: getattr(other, "passes", "") == "steam")
+    for number, part in enumerate(found, 1):
         positions = tuple(
             Position(word, {"jug": {"at": part.name, "holds": holds}}) for holds, word in JUG.items()
         )
+        wand = part_in_words(f"steam_wand_{number}") if len(found) > 1 else "steam wand"
         yield Control(
             f"{part.name}.jug",
             part.name,
-            "under the steam wand"
-            if part.name == "room"
-            else f"under the steam wand, {part_in_words(part.name)}",
+            f"under the {wand}",
             "selector",
             positions,
             reads=("field", f"{part.name}.contents"),

@@ -11,10 +11,8 @@ from collaudo.bench.events import states_in_words
 from collaudo.bench.glance import Glance
 from collaudo.bench.naming import part_in_words
 from collaudo.checks.check import HAZARDS, cautions
-from collaudo.checks.course import course_for
 from collaudo.errors import unknown_name
 from collaudo.machine.described import described
-from collaudo.machine.model import Machine
 from collaudo.parts.part import Part
 
 if TYPE_CHECKING:
@@ -93,7 +91,7 @@ def card_of(stand: Stand, part: str) -> PartCard:
             for channel, value in zip(glance.channels.values(), values, strict=True)
             if channel.part == part
         ],
-        _checks(model, roles),
+        _checks(stand, roles),
         [cautions()[hazard] for hazard in HAZARDS if hazard in hazards],
         [CardCause(cause.id, cause.title) for cause in causes],
     )
@@ -107,11 +105,11 @@ def _hazards(part: Part) -> Iterator[str]:
         yield "pressure"
 
 
-def _checks(machine: Machine, roles: set[str]) -> list[CardCheck]:
+def _checks(stand: Stand, roles: set[str]) -> list[CardCheck]:
     """Checks with a reading that needs one of its roles, the quickest first."""
     found = [
         one.check
-        for one in course_for(machine).checks
+        for one in stand.checks
         if not one.check.asked and any(roles & reading.roles for reading in one.readings)
     ]
     found.sort(key=lambda check: check.minutes + check.wait_minutes)

@@ -28,7 +28,7 @@ class Framer:
         self.glance = Glance(run, known)
         self.watcher = Watcher(run, self.glance)
         self._run = run
-        self._wires = Wires(run, drawings.current.runs)
+        self._wires = Wires(run, built, drawings.current.runs)
         self._runs = [
             [(int(key.removeprefix("line-")), way) for key, way in ways.items()]
             for ways in drawings.water.runs

@@ -16,6 +16,7 @@ from collaudo.drawing.ladder import LEFT, RIGHT
 from collaudo.drawing.rungs import rungs_of
 from collaudo.drawing.wiring import wiring_of
 from collaudo.machine.described import described
+from collaudo.machine.model import Machine
 from collaudo.parts.circuit import Circuit
 from collaudo.twin.kernel.potentials import impedance
 from collaudo.twin.run import Run
@@ -51,18 +52,19 @@ class _Branch:
 class Wires:
     """Wires of one run as it is built. A class because the graph is worked out once."""
 
-    def __init__(self, run: Run, runs: Sequence[Mapping[str, int]]) -> None:
-        """``runs``: of each stretch of the wiring diagram what is drawn as it (``wire-3``)."""
+    def __init__(self, run: Run, built: Machine, runs: Sequence[Mapping[str, int]]) -> None:
+        """``runs``: of each stretch of the wiring diagram of the machine as it was built what is drawn as it
+        (``wire-3``)."""
         self._run = run
         self._circuit = described(run.machine, run.assembly.site)
-        self._branches = _branches(run, self._circuit)
+        self._branches = _branches(run, self._circuit, described(built))
         ends = dict.fromkeys(end for one in self._branches for end in (one.a, one.b))
         ends |= dict.fromkeys(source.terminal for source in self._circuit.sources)
         self._at = {end: n for n, end in enumerate(ends)}
         nets = wire_up(self._circuit, run.machine.wires, lambda _: (0, 0)).nets
         self._net = np.array([nets.get(end, -1) for end in ends], np.int64)
         self._sources = [self._at[source.terminal] for source in self._circuit.sources]
-        drawn = _drawn(run, self._branches)
+        drawn = _drawn(built, self._branches)
         self._runs = [[(drawn[key], way) for key, way in ways.items()] for ways in runs]
         self._seen: bytes = b""
         self._states: list[int] = []
@@ -123,24 +125,26 @@ class Wires:
         return impedance(0.0 if r.farad > 0.0 else float(r.ohm), 0.0, float(r.farad), hertz)
 
 
-def _branches(run: Run, circuit: Circuit) -> list[_Branch]:
-    """Wires first, then contacts, loads and resistors as `collaudo.drawing.wiring` names them."""
+def _branches(run: Run, circuit: Circuit, built: Circuit) -> list[_Branch]:
+    """Wires first, then contacts, loads and resistors as `collaudo.drawing.wiring` names them, which draws
+    them as they were before any fault."""
     found = [_Branch(f"wire-{n}", a, b, "lead", n) for n, (a, b) in enumerate(run.machine.wires)]
     found += [_Branch(f"contact-{n}", x.a, x.b, "contact", n) for n, x in enumerate(circuit.contacts)]
     found += [_Branch(f"load-{x.name}", x.a, x.b, "taken", n) for n, x in enumerate(circuit.loads)]
-    for n, x in enumerate(circuit.resistors):
+    as_drawn = built.resistors if len(built.resistors) == len(circuit.resistors) else circuit.resistors
+    for n, (x, drawn) in enumerate(zip(circuit.resistors, as_drawn, strict=True)):
         leads = x.farad == 0.0 and x.ohm < LEAD_OHM
-        key = f"capacitor-{n}" if x.farad > 0.0 else f"lead-{n}"
+        key = f"capacitor-{n}" if drawn.farad > 0.0 else f"lead-{n}"
         found.append(_Branch(key, x.a, x.b, "lead" if leads else "taken", n))
     return found
 
 
-def _drawn(run: Run, branches: Sequence[_Branch]) -> dict[str, tuple[int, float, str]]:
+def _drawn(built: Machine, branches: Sequence[_Branch]) -> dict[str, tuple[int, float, str]]:
     """Of every wire and every inner joint of the wiring diagram the branch whose current it carries, in
     which sense, and a terminal it ends at. An inner joint leads from a terminal to one more element there."""
     number = {one.key: n for n, one in enumerate(branches)}
     found = {one.key: (n, 1.0, one.a) for n, one in enumerate(branches) if one.key.startswith("wire-")}
-    for key, rung in rungs_of(wiring_of(run.machine)).rungs.items():
+    for key, rung in rungs_of(wiring_of(built)).rungs.items():
         for terminal, side in ((rung.element.a, LEFT), (rung.element.b, RIGHT)):
             if terminal:
                 n = number.get(key, len(branches))
