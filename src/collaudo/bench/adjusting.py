@@ -97,13 +97,22 @@ def turnable_site(made: Prepared) -> list[Turnable]:
     }
     found = []
     for key, (title, unit, low, high, step) in _SITE.items():
-        if (key == "mains_V" and not plates) or (key in _SINCE and _SINCE[key] not in made.bound):
+        if (key == "mains_V" and not plates) or not _counts(key, made):
             continue
         scale = site.mains_V if key == "mains_V" else 1.0
         _, _, least, most = KEYS[key]
         ends = max(round(low * scale, 3), least), min(round(high * scale, 3), most)
         found.append(Turnable(key, title, round(values[key], 6), unit, *ends, step))
     return found
+
+
+def _counts(key: str, made: Prepared) -> bool:
+    """Whether a site value changes anything: a line that the inlet selector shuts off does not."""
+    if key not in _SINCE:
+        return True
+    model, selector = made.machine.model, made.bound.get("inlet_selector")
+    shut = key.startswith("feed_") and selector and float(model.value(f"{selector}.position_share")) < 0.5
+    return _SINCE[key] in made.bound and not shut
 
 
 @cache

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import datetime
+import math
 from dataclasses import dataclass, field
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import Response
 
-from collaudo.bench.expected_now import ExpectedReading, Said, expected_now, typical_now
+from collaudo.bench.expected import in_units
+from collaudo.bench.expected_now import ExpectedReading, Said, expectations, expected_now, typical_now
 from collaudo.bench.getting_ready import twin_is_compiled
-from collaudo.bench.machine_words import words_for
+from collaudo.bench.machine_words import MachineWords, words_for
 from collaudo.bench.shelf import Shelf
+from collaudo.errors import unknown_name
+from collaudo.reports.wall_sheet import wall_sheet
+from collaudo.reports.wall_sheet_pdf import wall_sheet_pdf
+from collaudo.web.asking.units import choice_of
 from collaudo.web.sound_sets import SoundSets
 
 router = APIRouter(prefix="/api/expected", tags=["expected readings"])
@@ -69,3 +77,41 @@ def expected_of(machine: str, said: SaidOfIt, request: Request) -> ExpectedAnswe
     return ExpectedAnswer(
         machine, "ranges", now.readings, held.draws, making.of_draws, left_s, now.unused, now.open
     )
+
+
+@router.get(
+    "/{machine}/sheet.pdf",
+    response_class=Response,
+    responses={200: {"content": {"application/pdf": {}}, "description": "The sheet, A4"}},
+)
+def sheet_for_the_wall(machine: str, request: Request) -> Response:
+    """Expected readings as a sheet for the wall, in the units of the cookie ``units``.
+
+    The query says what is known, each key with its unit: ``?mains_V=225&boiler_pressure_bar=1.2``. While the
+    ranges are still being made the answer is 409.
+    """
+    words = words_for(Shelf(request.app.state.options.data), machine)
+    held = request.app.state.upkeep.sound_sets.get(words)
+    if held is None:
+        raise HTTPException(409, "The ranges for this sheet are still being made. Look at the page again.")
+    found = in_units(expectations(words, held, _said(request, words)), choice_of(request))
+    on = datetime.date.today()
+    headers = {"Content-Disposition": f'inline; filename="{words.id}-expected.pdf"'}
+    return Response(wall_sheet_pdf(wall_sheet(found, on), on), media_type="application/pdf", headers=headers)
+
+
+def _said(request: Request, words: MachineWords) -> Said:
+    """What the address says: every key ends in its unit. `InputError` or 422 for what cannot be."""
+    kinds: dict[str, dict[str, float]] = {"site": {}, "settings": {}, "known": {}}
+    for key, text in request.query_params.items():
+        kind = next((name for name in kinds if key in getattr(words, name)), None)
+        if kind is None:
+            raise unknown_name("value", key[:60], [*words.site, *words.settings, *words.known])
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if not math.isfinite(value):
+            raise HTTPException(422, f"{key} is no number")
+        kinds[kind][key] = value
+    return Said(**kinds)

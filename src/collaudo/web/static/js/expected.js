@@ -72,7 +72,7 @@ function remember() {
   const query = new URLSearchParams(given.map((one) => [one.key, String(one.value())]));
   const tail = query.size ? `?${query}` : "";
   history.replaceState(null, "", location.pathname + tail + location.hash);
-  sheet.href = `/expected/${machine}/sheet.pdf${tail}`;
+  sheet.href = `/api/expected/${machine}/sheet.pdf${tail}`;
   /** @type {HTMLButtonElement} */ (unsay).disabled = given.length === 0;
 }
 
