@@ -139,3 +139,49 @@ def test_what_could_not_be_measured_or_never_came_about_is_said_so(page: Page) -
     heard(page)
     found = {one["reading"]: (one["measured"], one["value"]) for one in asked(page)["findings"]}
     assert found == {"water": (False, None), "brew_gauge": (True, "low"), "drain": (True, None)}
+
+
+def test_undo_takes_back_nothing_somebody_else_has_entered_meanwhile(open_page: OpenPage) -> None:
+    tablet, phone = open_page(), open_page("phone")
+    begin(tablet, "slow")
+    take_up(tablet, "free-flow")
+    store(tablet, "free-flow.water", "32")
+    heard(tablet)
+    # The tablet does not look by itself, so that it still offers what was last when it looked.
+    tablet.route("**/answer", lambda route: route.abort())
+    phone.goto(f"/findings/{sheet_of(tablet)}")
+    take_up(phone, "blind-disc")
+    store(phone, "blind-disc.brew_gauge", "9.6")
+    heard(phone)
+    tablet.unroute("**/answer")
+    tablet.evaluate("document.querySelector('[data-key=undo]').click()")
+    expect(tablet.locator("[data-key=undo]")).to_contain_text("9.6 bar")
+    assert [one["value"] for one in asked(tablet)["findings"]] == [32.0, 9.6]
+
+
+def test_taking_back_what_still_waits_for_the_line_takes_back_that_and_no_more(
+    page: Page, faults: Faults
+) -> None:
+    faults.allow_lost_line()
+    begin(page, "slow")
+    take_up(page, "free-flow")
+    store(page, "free-flow.water", "32")
+    heard(page)
+    page.context.set_offline(True)
+    store(page, "free-flow.brew_gauge", "7.7")
+    page.locator("[data-key=undo]").tap()
+    expect(page.locator("[data-reading='free-flow.brew_gauge'] .value")).to_have_text("")
+    page.context.set_offline(False)
+    heard(page)
+    assert [one["value"] for one in asked(page)["findings"]] == [32.0]
+
+
+def test_a_name_for_the_sheet_and_a_note_are_kept_as_typed(page: Page) -> None:
+    begin(page, "slow")
+    page.locator("#label").fill("Shelf 3, the blue one")
+    page.locator("#note").fill("<b>wet</b> & loud")
+    heard(page)
+    page.reload()
+    expect(page.locator("#note")).to_have_value("<b>wet</b> & loud")
+    page.goto("/findings")
+    expect(page.locator(".sheet-tile strong").first).to_have_text("Shelf 3, the blue one")

@@ -54,6 +54,17 @@ export class Book extends EventTarget {
     return entry.entry;
   }
 
+  /** Take back what was entered last. `said` is what the page says it takes back: where somebody else has written
+   * since, nothing is taken back, and the page shows what is new. @param {string} said */
+  async undo(said) {
+    const own = this.outbox.waiting.filter((one) => one.kind !== "undo").at(-1);
+    if (own) this.enter("undo", { of: own.entry });
+    else {
+      await this.look();
+      if (this.sheet?.undo === said) this.enter("undo");
+    }
+  }
+
   /** Words of the machine, asked for when first needed. */
   async needWords() {
     this.words ??= await askUntilHeard("GET", `/api/machines/${this.sheet?.machine}/words`);

@@ -92,11 +92,18 @@ function spreads(cause, answer) {
   ];
 }
 
-/** All of them, as a table. @param {any} answer */
+/** All of them: a table of those with a chance worth a line, and the rest by name. @param {any} answer */
 export function allCauses(answer) {
-  const rows = answer.causes.map((/** @type {any} */ cause) =>
-    make("tr", {}, make("th", { scope: "row" }, cause.title), make("td", {}, spoken(cause.part ?? "")), make("td", { class: "number" }, cause.chance)),
-  );
-  const heads = ["Cause", "Part", "Chance"].map((text) => make("th", { scope: "col" }, text));
-  return make("div", { class: "scrolls", tabindex: "0", role: "region", "aria-label": "All causes" }, make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)));
+  const last = answer.causes.at(-1).chance;
+  const isRest = (/** @type {any} */ cause) => cause.chance === last;
+  const rows = answer.causes
+    .filter((/** @type {any} */ cause) => !isRest(cause))
+    .map((/** @type {any} */ cause) => make("tr", {}, make("th", { scope: "row" }, cause.title), make("td", { class: "number" }, cause.chance)));
+  const rest = answer.causes.filter(isRest).map((/** @type {any} */ cause) => cause.title);
+  const heads = ["Cause", "Chance"].map((text, n) => make("th", { scope: "col", class: n ? "number" : "" }, text));
+  return [
+    rows.length > 0 && make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)),
+    make("h3", {}, `Each ${last}`),
+    make("p", {}, `${rest.join("; ")}.`),
+  ];
 }

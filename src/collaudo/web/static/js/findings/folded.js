@@ -13,10 +13,9 @@ export function folded(sheet, waiting, named) {
   const there = new Set(sheet.findings.map((/** @type {any} */ one) => one.entry));
   let pending = waiting.filter((one) => !there.has(one.entry));
   for (let n = pending.findIndex((one) => one.kind === "undo"); n >= 0; n = pending.findIndex((one) => one.kind === "undo")) {
-    if (n === 0) {
-      view.undoWaits = true;
-      pending = pending.slice(1);
-    } else pending = [...pending.slice(0, n - 1), ...pending.slice(n + 1)];
+    // It takes back the entry it names, else the one before it; where that is with the server, the server does.
+    const of = pending[n].of ?? pending[n - 1]?.entry;
+    pending = pending.filter((one, at) => at !== n && one.entry !== of);
   }
   for (const entry of pending) FOLD[entry.kind]?.(view, entry, named);
   view.waiting = waiting.length;

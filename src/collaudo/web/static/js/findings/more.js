@@ -97,20 +97,23 @@ function numberRow(book, view, group, one) {
   return make("div", { class: "number-row" }, make("label", { for: id }, capital(one.title ?? spoken(one.key))), field, make("span", { class: "unit" }, unitText(unit)), wrong);
 }
 
-/** The note: kept at every key, sent when the typing rests. @param {import("./book.js").Book} book */
-export function noteField(book) {
-  const draft = `${book.id}:note`;
+/** A text of one's own, note or label: kept at every key, sent when the typing rests.
+ * @param {import("./book.js").Book} book @param {"note" | "label"} kind @param {string} title */
+export function textField(book, kind, title) {
+  const draft = `${book.id}:${kind}`;
   const said = make("p", { class: "soft", role: "status" });
-  const field = /** @type {HTMLTextAreaElement} */ (make("textarea", { id: "note", rows: 5, maxlength: 3500, "data-key": "note" }));
+  const shape = kind === "note" ? make("textarea", { rows: 5, maxlength: 3500 }) : make("input", { type: "text", maxlength: 80, autocomplete: "off" });
+  const field = /** @type {HTMLInputElement} */ (shape);
+  field.id = field.dataset.key = kind;
   let clock = 0;
   const send = () => {
     clearTimeout(clock);
-    if (field.value === (book.view?.note ?? "")) return letGo(draft);
-    book.enter("note", { text: field.value });
+    if (field.value === (book.view?.[kind] ?? "")) return letGo(draft);
+    book.enter(kind, { text: field.value });
     letGo(draft);
     said.textContent = "Kept.";
   };
-  field.defaultValue = book.view?.note ?? "";
+  field.defaultValue = book.view?.[kind] ?? "";
   keep(field, draft);
   field.addEventListener("input", () => {
     said.textContent = "";
@@ -119,12 +122,12 @@ export function noteField(book) {
   });
   field.addEventListener("change", send);
   if (field.value !== field.defaultValue) clock = setTimeout(send, NOTE_RESTS_ms);
-  const element = make("div", { class: "note" }, make("label", { for: "note" }, "Note"), field, said);
+  const element = make("div", { class: "note" }, make("label", { for: kind }, title), field, said);
   return {
     element,
-    /** Somebody else's note shows where nothing is being typed here. */
+    /** Somebody else's text shows where nothing is being typed here. */
     show: () => {
-      const there = book.view?.note ?? "";
+      const there = book.view?.[kind] ?? "";
       if (document.activeElement !== field && localStorage.getItem(`typed:${draft}`) === null && field.value !== there) field.value = field.defaultValue = there;
     },
   };

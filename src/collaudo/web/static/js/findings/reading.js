@@ -59,11 +59,11 @@ export function readingRow({ book, card, row, open, stored }) {
 
 /** What a sound machine shows, in words. @param {any} reading */
 function expectation(reading) {
-  if (typeof reading.low === "number" && typeof reading.high === "number") return `sound: ${spanText(reading.low, reading.high, reading.unit)}`;
+  if (typeof reading.low === "number" && typeof reading.high === "number") return `sound machine: ${spanText(reading.low, reading.high, reading.unit)}`;
   const likely = Object.entries(reading.chances ?? {}).sort((a, b) => b[1] - a[1])[0];
   if (!likely || likely[1] < 0.5) return "";
   const text = reading.outcomes?.find((/** @type {any} */ one) => one.word === likely[0])?.text;
-  return `sound: ${text ?? spoken(likely[0])}`;
+  return `sound machine: ${text ?? spoken(likely[0])}`;
 }
 
 /** Named outcomes as large buttons. @param {any} row @param {any} acts */

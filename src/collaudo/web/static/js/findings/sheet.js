@@ -6,7 +6,7 @@ import { Book } from "./book.js";
 import { checkCard } from "./card.js";
 import { allCauses, leadingCauses } from "./causes.js";
 import { behind, button, make, refill } from "./dom.js";
-import { aboutNow, happenedBefore, knownNumbers, later, noteField, partsDone } from "./more.js";
+import { aboutNow, happenedBefore, knownNumbers, later, partsDone, textField } from "./more.js";
 import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
 import { takenBehind } from "./taken.js";
 import { startTimer, timerStrip } from "./timers.js";
@@ -29,8 +29,8 @@ const more = [
   later(book, "parts", "Parts cleaned, replaced, proven good", partsDone),
   later(book, "numbers", "Site, settings, what is known", knownNumbers),
 ];
-/** @type {ReturnType<typeof noteField> | null} */
-let note = null;
+/** @type {ReturnType<typeof textField>[]} */
+let texts = [];
 /** Cause whose reasons a person wants to see; else those of the first. */
 let picked = "";
 
@@ -96,14 +96,13 @@ function show() {
   fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
   fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })] : []));
   fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
-  fill("all", answer.causes, () => (answer.causes.length > 3 ? [behind("all-causes", `All causes (${answer.causes.length})`, [allCauses(answer)], { class: "sheet" })] : []));
-  if (!note) {
-    note = noteField(book);
-    at("note").append(note.element);
+  fill("all", answer.causes, () => (answer.causes.length > 3 ? [behind("all-causes", `All causes (${answer.causes.length})`, allCauses(answer), { class: "sheet" })] : []));
+  if (!texts.length) {
+    texts = [textField(book, "label", "Called (the customer's number, the place on the shelf)"), textField(book, "note", "Note")];
+    at("note").append(...texts.map((one) => one.element));
     at("more").append(...more.map((one) => one.element));
   }
-  note.show();
-  for (const one of more) one.show();
+  for (const one of [...texts, ...more]) one.show();
   showGoOn(answer);
 }
 
@@ -113,7 +112,7 @@ function showGoOn(answer) {
   const state = card?.state() ?? "fresh";
   const next = answer.repair?.now ? answer.repair : answer.next?.check === card?.check ? null : answer.next;
   key.hidden = state === "fresh";
-  key.textContent = next ? `Go on: ${next.title}` : "Go on";
+  key.textContent = next ? `${answer.repair?.now ? "Repair" : "Go on"}: ${next.title}` : "Go on";
   key.classList.toggle("first", state === "done");
 }
 

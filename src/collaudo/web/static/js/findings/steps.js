@@ -2,9 +2,9 @@
 // and what is asked because it would change the answer.
 
 import { keep, letGo } from "../keep.js";
-import { converted, numberText, typedNumber, unitFor, unitText } from "../units.js";
+import { converted, numberText, spanText, typedNumber, unitFor, unitText } from "../units.js";
 import { behind, button, make } from "./dom.js";
-import { DONE, minutesText, spoken, STOPS } from "./words.js";
+import { capital, DONE, minutesText, spoken, STOPS } from "./words.js";
 
 /** Work has stopped. @param {import("./book.js").Book} book @param {any} view @param {any} answer */
 export function stopPanel(book, view, answer) {
@@ -24,7 +24,7 @@ export function stopPanel(book, view, answer) {
 /** The repair as the best next step. @param {import("./book.js").Book} book @param {any} repair @param {boolean} isStep */
 export function repairCard(book, repair, isStep) {
   const done = (/** @type {string} */ word) =>
-    button(`${DONE[/** @type {keyof DONE} */ (word)]}`, () => book.enter("part", { part: repair.part, done: word }), { class: "big capital", "data-key": `repair-${word}` });
+    button(capital(DONE[/** @type {keyof DONE} */ (word)]), () => book.enter("part", { part: repair.part, done: word }), { class: "big", "data-key": `repair-${word}` });
   return make(
     "section",
     { class: "sheet repair", "aria-labelledby": "repair-title" },
@@ -33,7 +33,7 @@ export function repairCard(book, repair, isStep) {
     ...repair.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
     make("p", {}, repair.remedy),
     make("p", { class: "soft" }, `About ${minutesText(repair.minutes)} at hand.`),
-    repair.part && make("h3", {}, `Done? The ${spoken(repair.part)} was`),
+    repair.part && make("h3", {}, `Done? The ${spoken(repair.part)} was …`),
     repair.part && make("div", { class: "keys" }, ...Object.keys(DONE).map(done)),
   );
 }
@@ -80,8 +80,10 @@ function question(book, asked) {
   };
   const store = () => {
     const typed = typedNumber(field.value);
-    wrong.textContent = Number.isNaN(typed) ? `A number is needed, such as ${usual || "1"}.` : "";
-    if (!Number.isNaN(typed)) send(fromChosen(typed, asked.unit ?? ""));
+    const value = fromChosen(typed, asked.unit ?? "");
+    const fits = value >= asked.low - 1e-9 && value <= asked.high + 1e-9;
+    wrong.textContent = fits ? "" : `${spanText(asked.low, asked.high, asked.unit ?? "")} would be right.`;
+    if (fits) send(value);
   };
   keep(field, `${book.id}:${asked.key}`);
   return make(

@@ -10,7 +10,7 @@ export function topLine(book, top, foot) {
   const not = make("ul", { class: "problems" });
   top.replaceChildren(about, progress, not);
   const waits = make("p", { class: "waits", role: "status" });
-  const undo = button("", () => book.enter("undo"), { class: "undo", "data-key": "undo" });
+  const undo = button("", () => book.undo(book.sheet?.undo ?? ""), { class: "undo", "data-key": "undo" });
   foot.prepend(waits, undo);
   let said = "";
 
