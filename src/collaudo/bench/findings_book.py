@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from collaudo.records.notebook import Entry, Notebook
 
 DEMO = f"demo-{DEMO_CASE}"
 """Id of the demonstration's sheet."""
+ANSWERS_KEPT = 32
 DEMO_MACHINE = "hx-vibration"
 
 
@@ -51,6 +53,8 @@ class FindingsBook:
         self.shelf = Shelf(data)
         self.held = held or HeldSignatures()
         self._leading: dict[str, tuple[int, int, str]] = {}
+        self._answers: OrderedDict[tuple[str, int, Choice, str], SheetAnswer] = OrderedDict()
+        self._answering = threading.Lock()
         self._opening = threading.Lock()
         self._opened = False
 
@@ -117,8 +121,22 @@ class FindingsBook:
 
     def answer(self, sheet: Sheet, choice: Choice, building: Building | None = None) -> SheetAnswer:
         """What a sheet says now."""
-        words = self.words(sheet.machine)
-        return answer_to(sheet, words, self.held.get(words.key), choice, building)
+        words, building = self.words(sheet.machine), building or Building()
+        held = self.held.get(words.key)
+        if held is None:
+            return answer_to(sheet, words, None, choice, building)
+        # What neither changes a cause nor is told with one: a note is no reason to work it all out again.
+        said = replace(sheet, id="", label="", note="", begun="", changed="", count=0, undo="")
+        of = (words.key, held.draws, choice, repr(said))
+        with self._answering:
+            kept = self._answers.get(of)
+        found = kept or answer_to(sheet, words, held, choice, building)
+        with self._answering:
+            self._answers[of] = found
+            self._answers.move_to_end(of)
+            while len(self._answers) > ANSWERS_KEPT:
+                self._answers.popitem(last=False)
+        return replace(found, building=building.building, left_s=building.left_s)
 
     def file(self, sheet: str) -> str:
         """The findings file that says what the sheet says."""

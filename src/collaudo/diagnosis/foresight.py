@@ -145,10 +145,11 @@ def _options(
     confusion: float,
 ) -> tuple[Floats, ...]:
     options = []
+    every_occurs, every_chance = surrogate.occurs[at], surrogate.chance[at]
     for r, info in enumerate(readings):
-        occurs = surrogate.occurs[at][:, r, None]
+        occurs = every_occurs[:, r, None]
         is_word = info.kind == "outcome"
-        there = surrogate.chance[at][:, r, : len(info.outcomes)] if is_word else np.ones_like(occurs)
+        there = every_chance[:, r, : len(info.outcomes)] if is_word else np.ones_like(occurs)
         chance = np.concatenate([occurs * there, 1.0 - occurs], axis=1)
         options.append((1.0 - confusion) * chance + confusion / chance.shape[1])
     return tuple(options)
