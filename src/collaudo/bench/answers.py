@@ -3,148 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, ClassVar
 
-from collaudo.bench.asking_for import Ask, asks_of
+from collaudo.bench.answer_told import (
+    Building,
+    CauseTold,
+    FindingTold,
+    PredictedTold,
+    RangeTold,
+    RepairTold,
+    SheetAnswer,
+)
+from collaudo.bench.asking_for import asks_of
 from collaudo.bench.check_cards import CheckCard, card_of, natural_order
 from collaudo.bench.expected import Expected
 from collaudo.bench.findings_case import case_of, usable
 from collaudo.bench.findings_sheet import Sheet, SheetFinding
 from collaudo.bench.findings_words import (
     chance_in_words,
-    finding_in_words,
-    reason_in_words,
     stops,
 )
 from collaudo.bench.held_signatures import Held
 from collaudo.bench.machine_words import MachineWords
+from collaudo.bench.reasons import Reasons
 from collaudo.checks.files import COMPLAINT
 from collaudo.diagnosis.cache import DRAWS
-from collaudo.diagnosis.explanation import ExplainedFinding, PredictedFinding
+from collaudo.diagnosis.explanation import PredictedFinding
 from collaudo.diagnosis.findings_file import Case
 from collaudo.diagnosis.next_check import NextCheck, next_checks
 from collaudo.diagnosis.ranking import RankedCause, Ranking, rank
 from collaudo.diagnosis.words import ABSENT
 from collaudo.quantities.units import Choice
 
+__all__ = ["Building", "FindingTold", "SheetAnswer", "answer_to", "leading_cause"]
+
 LEADING = 3
 """Causes whose cautions are read out with the answer."""
-
-
-@dataclass(frozen=True)
-class CauseTold:
-    """One cause and its chance."""
-
-    cause: str
-    part: str
-    title: str
-    chance: str
-    share: float
-    """The same rounded to a hundredth, as the length of a bar."""
-    why: str
-    remedy: str
-    minutes: float
-    parts_eur: float
-    cautions: list[str]
-    """Of its remedy."""
-    for_: list[str]
-    """What speaks for it; ``for`` in JSON."""
-    against: list[str]
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {
-        "alias_generator": lambda name: name.removesuffix("_"),
-        "populate_by_name": True,
-    }
-
-
-@dataclass(frozen=True)
-class RangeTold:
-    """Nine of ten lie between low and high."""
-
-    low: float
-    typical: float
-    high: float
-
-
-@dataclass(frozen=True)
-class PredictedTold:
-    """What one leading cause makes of a finding."""
-
-    cause: str
-    low: float | None
-    typical: float | None
-    high: float | None
-    chance: float | None
-    """Of what was found, where it is a word; None for numbers."""
-    speaks: str
-
-
-@dataclass(frozen=True)
-class FindingTold:
-    """A finding, what a sound machine shows, and what the leading causes make of it."""
-
-    entry: str
-    """Of the sheet; empty for a complaint."""
-    check: str
-    reading: str
-    title: str
-    value: float | str | None
-    unit: str
-    doubted: bool
-    unexplained: bool
-    expected: RangeTold | None
-    chances: dict[str, float]
-    """Of the outcomes of a reading in words on a sound machine."""
-    predicted: list[PredictedTold]
-
-
-@dataclass(frozen=True)
-class RepairTold:
-    """The repair to make if no further check is worth its time."""
-
-    cause: str
-    title: str
-    part: str
-    remedy: str
-    minutes: float
-    now: bool
-    """Whether it is the next thing to do."""
-    cautions: list[str]
-
-
-@dataclass(frozen=True)
-class SheetAnswer:
-    """What a sheet says now."""
-
-    ready: str
-    """``none`` (no signatures yet), ``first`` (from a few drawn machines) or ``whole``."""
-    draws: int
-    of_draws: int
-    building: bool
-    left_s: float | None
-    causes: list[CauseTold]
-    findings: list[FindingTold]
-    next: CheckCard | None
-    """The best check; None while a stop word is set, or where none is open. Where ``repair.now``, the repair
-    comes before it."""
-    alternative: CheckCard | None
-    """Best of those that need another tool or another condition, else the second best."""
-    others: list[CheckCard]
-    repair: RepairTold | None
-    unexplained: list[str]
-    cautions: list[str]
-    asks: list[Ask]
-    """What would change the answer now, and was not said."""
-
-
-@dataclass(frozen=True)
-class Building:
-    """How far the signatures of a machine are being built."""
-
-    building: bool = False
-    draws: int = 0
-    left_s: float | None = None
 
 
 def answer_to(
@@ -229,7 +122,7 @@ def _told(
     case: Case, ranking: Ranking, steps: Sequence[NextCheck],
 ) -> SheetAnswer:  # fmt: skip
     expected = held.expected(case.known)
-    reasons = _Reasons(ranking, held, expected, choice)
+    reasons = Reasons(ranking, held, expected, choice)
     taken = _taken(sheet)
     cards = [
         card_of(
@@ -281,44 +174,7 @@ def _is_other(card: CheckCard, first: CheckCard) -> bool:
     return other_condition or (bool(first.tools) and not set(first.tools) <= set(card.tools))
 
 
-class _Reasons:
-    """What speaks for and against each leading cause, in words."""
-
-    def __init__(
-        self, ranking: Ranking, held: Held, expected: Mapping[str, Expected], choice: Choice
-    ) -> None:
-        self._readings = {reading.id: reading for reading in held.signatures.readings}
-        self._expected, self._choice = expected, choice
-        self.of: dict[str, dict[str, list[str]]] = {}
-        for finding in ranking.findings:
-            for item in sorted(finding.predicted, key=lambda one: -abs(one.support)):
-                if item.speaks != "neither":
-                    said = self.of.setdefault(item.cause, {"for": [], "against": []})
-                    said[item.speaks].append(self._sentence(finding, item))
-
-    def finding(self, explained: ExplainedFinding) -> str:
-        """The finding itself, in words."""
-        finding = explained.finding
-        info = self._readings[finding.reading]
-        return finding_in_words(info.title, finding.value, info.unit, self._choice)
-
-    def _sentence(self, explained: ExplainedFinding, item: PredictedFinding) -> str:
-        finding, info = explained.finding, self._readings[explained.finding.reading]
-        expected = self._expected.get(finding.reading)
-        made: tuple[float, float] | float
-        sound: tuple[float, float] | float | None = None
-        if item.low is not None and item.high is not None:
-            made = item.low, item.high
-            if expected and expected.low is not None and expected.high is not None:
-                sound = expected.low, expected.high
-        else:
-            word = str(ABSENT if finding.value is None else finding.value)
-            made = item.chances.get(word, 0.0)
-            sound = expected.chances.get(word) if expected else None
-        return reason_in_words(self.finding(explained), made, sound, info.unit, self._choice)
-
-
-def _cause(item: RankedCause, reasons: _Reasons) -> CauseTold:
+def _cause(item: RankedCause, reasons: Reasons) -> CauseTold:
     cause = item.cause
     said = reasons.of.get(cause.id, {"for": [], "against": []})
     return CauseTold(
