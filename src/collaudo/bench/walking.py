@@ -12,6 +12,7 @@ from collaudo.bench.states import snapshot_of, states_of
 from collaudo.drawing.draw import Diagram, diagram, groups_of, sheet_svg
 from collaudo.drawing.plane import around
 from collaudo.drawing.svg import number
+from collaudo.drawing.water import hosts
 from collaudo.errors import unknown_name
 from collaudo.machine.load import find_machine
 from collaudo.machine.model import Machine
@@ -157,10 +158,16 @@ class _Marks:
                 pieces(one.sentence),
                 pieces(one.now),
                 one.fails,
-                tuple(f"part-{part}" for part in parts if part in self.drawn),
+                tuple(dict.fromkeys(f"part-{one}" for part in parts for one in self._at(part))),
                 tuple(dict.fromkeys(chain.from_iterable(self.groups.get(key, ()) for key in keys))),
             )
             before = parts[-1]
+
+    def _at(self, part: str) -> list[str]:
+        """Where a part stands: itself, else on what it sits or what it feels, as a cut-out on its pump."""
+        if part in self.drawn:
+            return [part]
+        return [other for _, other in hosts(self.machine.parts[part], self.drawn)][:1]
 
 
 def _drawing(shown: Diagram, content: str) -> str:
