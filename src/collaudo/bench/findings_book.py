@@ -21,7 +21,9 @@ from collaudo.bench.machine_words import MachineWords, words_for
 from collaudo.bench.shelf import Shelf
 from collaudo.errors import CollaudoError, UnknownNameError
 from collaudo.quantities.units import Choice
-from collaudo.records.notebook import Entry, Notebook
+from collaudo.records.notebook import SHEET_ID, Entry, Notebook
+
+__all__ = ["SHEET_ID", "FindingsBook", "SheetLine"]
 
 DEMO = f"demo-{DEMO_CASE}"
 """Id of the demonstration's sheet."""

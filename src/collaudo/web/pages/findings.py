@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import Response
 
+from collaudo.bench.findings_book import SHEET_ID
 from collaudo.bench.machines import check_machine, machines
 from collaudo.bench.shelf import Shelf
 from collaudo.errors import InputError
-from collaudo.records.notebook import SHEET_ID
 from collaudo.web.asking.pages import STATIC, show
 from collaudo.web.asking.units import choice_of
 
