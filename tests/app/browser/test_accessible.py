@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from tests.app.browser.conftest import OpenPage
+from tests.app.browser.conftest import SCREENS, OpenPage
 from tests.app.browser.every_page import PAGES, address, lay_in, open_settled
 from tests.app.served import Bench
 
@@ -60,7 +60,7 @@ FOCUSED = """() => {
   // In a drawing the mark may be a line of its own: what focus changes is seen by taking it away.
   const looks = () => [e, ...e.querySelectorAll('*')].slice(0, 30).map((node) => {
     const style = getComputedStyle(node);
-    return [style.stroke, style.strokeWidth, style.fill, style.outline, style.opacity, style.visibility].join();
+    return [style.stroke, style.strokeWidth, style.fill, style.outline, style.opacity, style.display].join();
   }).join(';');
   let changes = false;
   if (e instanceof SVGElement) {
@@ -73,7 +73,7 @@ FOCUSED = """() => {
   return {
     stop: globalThis.stops.findIndex(same),
     name: (e.getAttribute('aria-label') || e.textContent || e.name || e.id || e.tagName).trim().slice(0, 40),
-    marked: changes || shows(e) || shows(e.nextElementSibling) || shows(e.closest('label')) || shows(e.closest('.tile')),
+    marked: changes || [e, e.nextElementSibling, e.closest('label'), e.closest('.tile')].some(shows),
     onScreen: box.bottom > 0 && box.right > 0 && box.top < innerHeight && box.left < innerWidth,
   };
 }"""
