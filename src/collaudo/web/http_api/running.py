@@ -111,7 +111,7 @@ def history(
     request: Request,
     stand: str,
     names: Annotated[str, Query(max_length=4000, description="values by name, with commas between")],
-    since: Annotated[float, Query(description="time of the machine [s]")] = 0.0,
+    since: Annotated[float, Query(ge=0.0, allow_inf_nan=False, description="time of the machine [s]")] = 0.0,
 ) -> Strip:
     """Values over the machine's own time, at most 1500 points: the last minutes finely, before coarsely."""
     wanted = list(dict.fromkeys(filter(None, names.split(","))))

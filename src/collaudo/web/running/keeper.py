@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +17,8 @@ from collaudo.errors import InputError, Problem, unknown_name
 from collaudo.web.running.stand_thread import StandThread
 
 MOST_STANDS = 6
+TO_END_s = 1.0
+"""So long the end of the server waits for them."""
 OWN = "~"
 """Between the machine's id and the number of a stand of one's own."""
 
@@ -80,7 +83,7 @@ class Keeper:
             if stand.hub.count:
                 raise InputError(Problem(f"{name} is being watched", "close the pages that show it first"))
             del self._stands[name]
-        stand.close()
+        stand.end()
 
     def close(self) -> None:
         """End all."""
@@ -88,7 +91,10 @@ class Keeper:
             stands = list(self._stands.values())
             self._stands.clear()
         for stand in stands:
-            stand.close()
+            stand.end()
+        end = time.monotonic() + TO_END_s
+        for stand in stands:
+            stand.ended(end - time.monotonic())
 
     def _open(self, name: str, machine: str) -> StandThread:
         place = self._shelf.place_of(machine)

@@ -84,12 +84,16 @@ class StandThread:
         """Tell a viewer who has just come how everything stands."""
         self._asked.put(lambda stand: self._greet(stand, viewer))
 
-    def close(self) -> None:
-        """End the thread; returns when it has ended, or nearly."""
+    def end(self) -> None:
+        """Have the thread end; what still opens is left to itself."""
         self._closing = True
         self._asked.put(None)
+
+    def ended(self, within_s: float) -> bool:
+        """Whether it has ended, or does so soon."""
         if threading.current_thread() is not self._thread:
-            self._thread.join(timeout=2.0)
+            self._thread.join(timeout=max(within_s, 0.0))
+        return not self._thread.is_alive()
 
     # --- the thread -----------------------------------------------------------------------------------------
 
