@@ -25,6 +25,17 @@ from collaudo.quantities.units import from_si, parse_quantity, unit_of
 Scalar = float | str
 
 
+CAUTIONS = {
+    "safety_valve": "This says which valve is fitted. The valve itself is never adjusted; a wrong one is replaced.",
+    "cut_out": "This says which cut-out is fitted. It is never bridged; a wrong one is replaced.",
+    "pump_cut_out": "This says which cut-out is fitted. It is never bridged; a wrong one is replaced.",
+    "residual_current_device": "This says what is fitted in the building. It is never bridged.",
+    "fuse": "This says what is fitted. A fuse is replaced by its like, never by a larger one.",
+    "earth_bond": "This says what was measured. The earth is never left out.",
+}
+"""Kinds of part that keep people safe, and what holds wherever their values are entered."""
+
+
 @dataclass(frozen=True)
 class FormField:
     """One value: what it means, what it is, what it can be."""
@@ -65,6 +76,8 @@ class FormPart:
     kind: str
     does: str
     fields: tuple[FormField, ...]
+    caution: str
+    """Empty where none is needed."""
 
 
 @dataclass(frozen=True)
@@ -164,7 +177,7 @@ def _part(
         fields.append(
             FormField(key, declared["text"], unit, shown, field in own, otherwise, *limits, words, problem)
         )
-    return FormPart(name, part_in_words(name), kind.kind, kind.text, tuple(fields))
+    return FormPart(name, part_in_words(name), kind.kind, kind.text, tuple(fields), CAUTIONS.get(kind.kind, ""))
 
 
 def _words(declared: Mapping[str, Any], names: Mapping[str, type[Part] | None]) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from collaudo.bench.machine_help import WordHelp, help_for
 from collaudo.bench.machine_new import Answer, AskedQuestion, new_questions, new_text
 from collaudo.bench.machines import show_machine
 from collaudo.bench.shelf import Shelf
-from collaudo.errors import Problem
+from collaudo.errors import InputError, Problem
 
 router = APIRouter(prefix="/api/machines", tags=["machines"])
 
@@ -109,8 +109,6 @@ class NewMachine:
     machine: str
     title: str
     answers: list[Answer]
-    only_check: bool = False
-    """Say what is wrong, make no file."""
 
 
 @dataclass(frozen=True)
@@ -201,10 +199,18 @@ def new(request: Request, asked: NewMachine) -> FileText:
     """A machine of one's own, like another, from what is known of it."""
     shelf = _shelf(request)
     text = new_text(shelf, asked.like, asked.machine, asked.title, asked.answers)
-    if asked.only_check:
-        return FileText(asked.machine, text, "")
     written = MachineFiles(shelf).add(text)
     return FileText(written.machine, written.text, written.mark)
+
+
+@router.post("/new/check")
+def check_new(request: Request, asked: NewMachine) -> list[ToldProblem]:
+    """What is wrong with the answers; empty where nothing is. Each begins with the key of its question."""
+    try:
+        new_text(_shelf(request), asked.like, asked.machine, asked.title, asked.answers)
+    except InputError as fault:
+        return told_problems(fault.problems)
+    return []
 
 
 @router.post("/import")

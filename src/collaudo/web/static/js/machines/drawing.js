@@ -3,18 +3,25 @@
 const picture = /** @type {HTMLImageElement} */ (document.getElementById("drawing"));
 const state = /** @type {HTMLSelectElement} */ (document.getElementById("state"));
 const said = /** @type {HTMLElement} */ (document.querySelector(".drawing-state"));
+const view = /** @type {HTMLElement} */ (document.querySelector(".drawing-view"));
 const STEP = 1.4;
 let wide = 1;
 
 /** @param {number} times */
 function zoom(times) {
-  wide = Math.min(8, Math.max(1, times));
+  wide = Math.min(8, Math.max(0.2, times));
   picture.style.width = `${Math.round(100 * wide)}%`;
+}
+
+/** So that all of it is in view. */
+function whole() {
+  const most = 0.8 * window.innerHeight;
+  return Math.min(1, (most * picture.naturalWidth) / Math.max(1, picture.naturalHeight) / view.clientWidth);
 }
 
 for (const button of document.querySelectorAll("[data-zoom]")) {
   const way = /** @type {HTMLElement} */ (button).dataset.zoom;
-  button.addEventListener("click", () => zoom(way === "larger" ? wide * STEP : way === "smaller" ? wide / STEP : 1));
+  button.addEventListener("click", () => zoom(way === "larger" ? wide * STEP : way === "smaller" ? wide / STEP : whole()));
 }
 document.querySelector("[data-print]")?.addEventListener("click", () => print());
 

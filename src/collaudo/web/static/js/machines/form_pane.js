@@ -6,7 +6,7 @@ import { TypedNumber } from "./typed_units.js";
 /** @typedef {{key: string, meaning: string, unit: string, value: number | string, said: boolean,
  *   otherwise: number | string, low: number | null, high: number | null, words: string[], problem: string}} Field */
 /** @typedef {{title: string, like: string, settings: {name: string, key: string, low: number, high: number}[],
- *   parts: {name: string, called: string, kind: string, does: string, fields: Field[]}[]}} Form */
+ *   parts: {name: string, called: string, kind: string, does: string, fields: Field[], caution: string}[]}} Form */
 
 /** The fields, made of what the server says of the text. */
 export class FormPane {
@@ -106,7 +106,9 @@ export class FormPane {
     const said = part.fields.filter((field) => field.said).length;
     summary.append(node("span", "", part.called[0].toUpperCase() + part.called.slice(1)));
     summary.append(node("span", "soft", `${part.does}${said ? `; ${said} said in this file` : ""}`));
-    details.append(summary, ...part.fields.map((field) => this.#row(field, field.meaning, "")));
+    details.append(summary);
+    if (part.caution) details.append(node("p", "caution", part.caution));
+    details.append(...part.fields.map((field) => this.#row(field, field.meaning, "")));
     return details;
   }
 

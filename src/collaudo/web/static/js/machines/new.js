@@ -47,17 +47,20 @@ function chosen(key) {
 async function tell(onlyCheck) {
   const answers = questions.map((one) => ({ key: one.key, text: one.text() })).filter((one) => one.text);
   try {
-    const made = await ask("POST", "/api/machines/new", {
-      like, machine: machine.value, title: title.value, answers, only_check: onlyCheck,
-    });
-    showFaults([]);
-    if (onlyCheck) return;
+    const asked = { like, machine: machine.value, title: title.value, answers };
+    if (onlyCheck) {
+      /** @type {{message: string, remedy: string}[]} */
+      const problems = await ask("POST", "/api/machines/new/check", asked);
+      showFaults(problems.filter((one) => touched.has(keyOf(one))));
+      return;
+    }
+    const made = await ask("POST", "/api/machines/new", asked);
     for (const one of questions) one.forget();
     letGo(`new:${like}:title`);
     letGo(`new:${like}:machine`);
     location.assign(`/machines/${made.machine}`);
   } catch (fault) {
-    if (fault instanceof Refused) showFaults(fault.problems.filter((one) => !onlyCheck || touched.has(keyOf(one))));
+    if (fault instanceof Refused) showFaults(fault.problems);
     else if (!onlyCheck) showFaults([{ message: "No line to the bench computer.", remedy: "What you typed is kept; press again when the line is back." }]);
   }
 }
