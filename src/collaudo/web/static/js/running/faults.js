@@ -45,6 +45,12 @@ export class Faults {
     this.tellIn();
   }
 
+  /** The causes of a layout. @param {import("./circuit.js").Layout} layout */
+  renew(layout) {
+    this.layout = layout;
+    this.list();
+  }
+
   partOptions() {
     const titles = new Map(this.layout.parts.map(({ part, title }) => [part, title]));
     const parts = [...new Set(this.layout.causes.map((one) => one.part))].filter(Boolean);
@@ -91,7 +97,7 @@ export class Faults {
       this.own.add(one.cause);
       this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
     }, { class: "first" });
-    const cold = one.cold_only ? [el("p", { class: "soft" }, ["Only while the machine stands cold: it opens a way of its own. Begin again with “Cold again” first."])] : [];
+    const cold = one.cold_only ? [el("p", { class: "soft" }, ["It opens or closes a way of its own: a cold machine with it takes the place of this one, and again when it is taken out."])] : [];
     this.detail?.replaceChildren(
       el("h2", {}, [one.title]),
       el("p", {}, [one.why]),
@@ -125,7 +131,7 @@ export class Faults {
 
   /** @param {{cause: string, title: string, severity: number}} one */
   row({ cause, title, severity }) {
-    const out = key("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take out: ${title}` });
+    const out = key("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take it out: ${title}` });
     return el("p", { class: "fault-in" }, [el("span", {}, [title]), el("span", { class: "number" }, [severity.toFixed(2)]), out]);
   }
 

@@ -15,28 +15,35 @@ export class Instruments {
   /** @param {Layout} layout @param {(part: string) => void} touched */
   constructor(layout, touched) {
     this.frame = /** @type {Frame | null} */ (null);
-    this.dials = layout.gauges.map((gauge) => new Dial(gauge, touched));
-    place("dials").replaceChildren(...this.dials.map((dial) => dial.root));
+    this.touched = touched;
     this.time = el("span", { class: "digits" }, ["–"]);
     this.pace = el("span", { class: "soft pace-said" }, ["…"]);
     place("clock").replaceChildren(el("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
-    this.rows = [...holders(layout), ...loads(layout)];
-    place("readouts").replaceChildren(list(this.rows.filter((row) => row.meter)), list(this.rows.filter((row) => !row.meter)));
+    this.renew(layout);
     document.addEventListener("units-chosen", () => {
-      for (const dial of this.dials) dial.draw();
+      for (const dial of this.dials ?? []) dial.draw();
       if (this.frame) this.paint(this.frame);
     });
+  }
+
+  /** Dials and rows of a layout. @param {Layout} layout */
+  renew(layout) {
+    this.frame = null;
+    this.dials = layout.gauges.map((gauge) => new Dial(gauge, this.touched));
+    place("dials").replaceChildren(...this.dials.map((dial) => dial.root));
+    this.rows = [...holders(layout), ...loads(layout)];
+    place("readouts").replaceChildren(list(this.rows.filter((row) => row.meter)), list(this.rows.filter((row) => !row.meter)));
   }
 
   /** @param {Frame} frame */
   paint(frame) {
     this.frame = frame;
-    this.dials.forEach((dial, n) => dial.paint(frame.g[n]));
+    this.dials?.forEach((dial, n) => dial.paint(frame.g[n]));
     write(this.time, clockText(frame.t));
     const behind = frame.behind ? ", the computer cannot keep up" : "";
     const going = frame.warming === undefined ? `runs ${frame.speed}×${behind}` : `heats through, ${Math.ceil(frame.warming)} min of its time left`;
     write(this.pace, frame.goes || frame.warming !== undefined ? going : "paused");
-    for (const row of this.rows) row.paint(frame);
+    for (const row of this.rows ?? []) row.paint(frame);
   }
 }
 

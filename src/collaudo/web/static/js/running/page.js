@@ -98,6 +98,7 @@ class Page {
 
   /** @param {Frame} frame */
   frameHeard(frame) {
+    if (this.between) return;
     const fresh = frame.v !== undefined;
     if (this.frame === null && frame.t < COLD_s) say("It stands cold. Put the power on, or take “Hot at once” under Moments.");
     this.frame = frame;
@@ -148,9 +149,12 @@ class Page {
   }
 
   async layoutChanged() {
+    this.between = true; // frames are of the new layout already
     this.layout = await fetchLayout();
-    this.circuit.renew(this.layout);
+    for (const one of [this.circuit, this.instruments, this.strips, this.values, this.parts, this.faults]) one.renew(this.layout);
     this.hand?.replaceChildren(...this.handGroups());
+    this.frame = null;
+    this.between = false;
   }
 
   handGroups() {

@@ -39,6 +39,14 @@ export class Strips {
     this.choose(this.choice.names);
   }
 
+  /** The series of a layout. @param {import("./circuit.js").Layout} layout */
+  renew(layout) {
+    this.values = this.history.values = this.choice.layout.values = layout.values;
+    this.choice.names = this.choice.names.filter((name) => this.values.some((one) => one.name === name));
+    this.choice.list();
+    this.choose(this.choice.names);
+  }
+
   spans() {
     const inputs = SPANS.map(([word, span_s]) => {
       const input = /** @type {HTMLInputElement} */ (el("input", { type: "radio", name: "span", value: span_s, checked: span_s === this.span_s }));

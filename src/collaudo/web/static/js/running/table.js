@@ -28,6 +28,11 @@ export class Values extends Slow {
   /** @param {Layout} layout */
   constructor(layout) {
     super();
+    this.renew(layout);
+  }
+
+  /** The rows of a layout. @param {Layout} layout */
+  renew(layout) {
     this.layout = layout;
     this.cells = layout.values.map(() => el("td", { class: "number" }, ["–"]));
     const rows = layout.values.map((one, n) => el("tr", {}, [el("th", { scope: "row" }, [one.title]), this.cells[n]]));
@@ -38,13 +43,13 @@ export class Values extends Slow {
       const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
       rows.forEach((row, n) => (row.hidden = !words.every((word) => layout.values[n].title.toLowerCase().includes(word))));
     });
-    this.root.append(el("label", { for: "value-search" }, ["Search a value"]), search, table);
+    this.root.replaceChildren(el("label", { for: "value-search" }, ["Search a value"]), search, table);
   }
 
   /** @param {Frame} frame */
   paint(frame) {
     if (!frame.v || !this.due()) return;
-    this.layout.values.forEach((one, n) => write(this.cells[n], valueText(/** @type {number[]} */ (frame.v)[n], one.unit)));
+    this.layout?.values.forEach((one, n) => write(/** @type {HTMLElement[]} */ (this.cells)[n], valueText(/** @type {number[]} */ (frame.v)[n], one.unit)));
   }
 }
 
@@ -57,15 +62,21 @@ export class PartList extends Slow {
   /** @param {Layout} layout @param {(part: string) => void} touched */
   constructor(layout, touched) {
     super();
+    this.touched = touched;
+    this.renew(layout);
+  }
+
+  /** The parts of a layout. @param {Layout} layout */
+  renew(layout) {
     this.known = knownParts(layout);
     this.states = this.known.map(() => el("span", { class: "soft" }));
-    const items = this.known.map((one, n) => el("li", {}, [key(one.title, () => touched(one.part)), this.states[n]]));
-    this.root.append(el("ul", { class: "part-list" }, items));
+    const items = this.known.map((one, n) => el("li", {}, [key(one.title, () => this.touched(one.part)), /** @type {HTMLElement[]} */ (this.states)[n]]));
+    this.root.replaceChildren(el("ul", { class: "part-list" }, items));
   }
 
   /** @param {Frame} frame */
   paint(frame) {
     if (!this.due()) return;
-    this.known.forEach((one, n) => write(this.states[n], stateWords(one, frame)));
+    this.known?.forEach((one, n) => write(/** @type {HTMLElement[]} */ (this.states)[n], stateWords(one, frame)));
   }
 }
