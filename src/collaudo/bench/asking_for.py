@@ -3,7 +3,7 @@
 The rule: for each number that was taken, or that the next check takes, and each value of the site or the
 machine that was not said, the share of the reading's spread that comes from not knowing it is worked out for
 a sound machine. Where knowing it would make the range narrower by more than a tenth, it is asked for;
-two questions at most, the one that tells most first. Nothing is asked once one cause stands beyond 19 in 20.
+two questions at most, the one that tells most first. Nothing is asked once one cause stands at more than 9 in 10.
 Settings are never asked for: what they are set to is what the checks are to find.
 """
 
@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collaudo.bench.check_cards import CheckCard
+from collaudo.bench.findings_words import NEARLY_SURE
 from collaudo.bench.held_signatures import Held
 from collaudo.bench.machine_words import MachineWords, Sayable
 from collaudo.diagnosis.findings_file import Case
@@ -24,7 +25,6 @@ from collaudo.machine.site import KEYS
 
 NARROWER = 0.1
 MOST_ASKED = 2
-SURE = 0.95
 _OF_SITE = {f"site.{field}": key for key, (field, *_) in KEYS.items()}
 
 
@@ -46,7 +46,7 @@ def asks_of(
     case: Case, words: MachineWords, held: Held, ranking: Ranking, first: CheckCard | None
 ) -> list[Ask]:
     """What would change the answer now; usually nothing."""
-    if ranking.causes[0].probability > SURE:
+    if ranking.causes[0].probability >= NEARLY_SURE:
         return []
     in_hand = [finding.reading for finding in case.findings if isinstance(finding.value, float)]
     if first is not None:

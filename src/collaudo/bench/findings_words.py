@@ -11,9 +11,11 @@ from collaudo.machine.source import Problems, read_source, take_list, take_mappi
 from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import Choice, from_si, to_si, unit_of
 
+NEARLY_SURE = 0.94
+"""From here on the chance is said to be more than 9 in 10."""
 _STEPS = (
     # chance from which it is said so; the borders lie half-way in odds between the chances named
-    (0.94, "more than 9 in 10"),
+    (NEARLY_SURE, "more than 9 in 10"),
     (0.86, "9 in 10"),
     (0.75, "8 in 10"),
     (0.65, "7 in 10"),
