@@ -1,5 +1,4 @@
-// What every page has: choice of units and light, the wipe lock, menus that close, the service worker's absence
-// of any other request.
+// What every page has: choice of units and light, the wipe lock, menus that close.
 
 import { keepAll } from "./keep.js";
 import { choose, showAll, choice } from "./units.js";
@@ -21,7 +20,7 @@ function start() {
   document.querySelector("[data-wipe]")?.addEventListener("click", wipe);
   document.addEventListener("click", closeOthers);
   document.addEventListener("keydown", (event) => {
-    if (event.key === "Escape") closeMenus(null);
+    if (event.key === "Escape") leaveMenu();
   });
   keepAll(document);
   showAll(document);
@@ -29,8 +28,8 @@ function start() {
 
 function nameUnits() {
   const words = { degC: "°C", degF: "°F", fl_oz: "fl oz" };
-  const summary = document.querySelector(".choices summary");
-  if (summary) summary.textContent = choice().map((word) => words[word] ?? word).join(" · ");
+  const shown = document.querySelector("[data-units]");
+  if (shown) shown.textContent = choice().map((word) => words[word] ?? word).join(" · ");
 }
 
 /** @param {string} value */
@@ -46,6 +45,13 @@ function closeOthers(event) {
   closeMenus(/** @type {Element} */ (event.target).closest("header details"));
 }
 
+/** Shut the open menu; whoever was in it stands at its key again. */
+function leaveMenu() {
+  const menu = document.activeElement?.closest("header details[open]");
+  closeMenus(null);
+  menu?.querySelector("summary")?.focus();
+}
+
 /** @param {Element | null} but */
 function closeMenus(but) {
   for (const menu of document.querySelectorAll("header details[open]")) {
@@ -53,16 +59,19 @@ function closeMenus(but) {
   }
 }
 
-/** A cover that takes every touch while the screen is wiped. */
+/** A cover that takes every touch while the screen is wiped; keys and readers find nothing behind it. */
 function wipe() {
+  const behind = [...document.body.children];
+  const from = /** @type {HTMLElement | null} */ (document.querySelector(".choices summary"));
   const cover = document.createElement("div");
   cover.className = "wiping";
   cover.setAttribute("role", "alertdialog");
   cover.setAttribute("aria-label", "Screen locked for wiping");
   cover.tabIndex = -1;
   document.body.append(cover);
-  cover.focus();
   closeMenus(null);
+  for (const one of behind) one.toggleAttribute("inert", true);
+  cover.focus();
   let left = WIPE_s;
   const tell = () => (cover.textContent = `Wipe the screen. It listens again in ${left} s.`);
   tell();
@@ -72,6 +81,8 @@ function wipe() {
     if (left <= 0) {
       clearInterval(clock);
       cover.remove();
+      for (const one of behind) one.removeAttribute("inert");
+      from?.focus();
     }
   }, 1000);
 }
