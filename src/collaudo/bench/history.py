@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 TIERS_s = (0.2, 2.4, 24.0)
 """Least time between two kept moments: five minutes, an hour, ten hours at `KEPT` moments each."""
+ROUNDING_s = 1e-6
 KEPT = 1500
 """Moments of each tier; a screen has no more points across."""
 
@@ -84,7 +85,7 @@ class History:
         """Which of some moments, in order of time, would be kept in the finest tier."""
         found, last = [], self._rings[0].last_s
         for n, time_s in enumerate(times_s.tolist()):
-            if time_s >= last + TIERS_s[0]:
+            if time_s >= last + TIERS_s[0] - ROUNDING_s:
                 found.append(n)
                 last = time_s
         return np.array(found, np.int64)
@@ -92,7 +93,7 @@ class History:
     def add(self, time_s: float, values: Floats) -> None:
         """Keep a moment where it is far enough from the last one."""
         for ring in self._rings:
-            if time_s >= ring.last_s + ring.apart_s:
+            if time_s >= ring.last_s + ring.apart_s - ROUNDING_s:
                 ring.add(time_s, values)
 
     def forget_after(self, time_s: float) -> None:
