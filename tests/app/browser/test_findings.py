@@ -7,7 +7,7 @@ import time
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.app.browser.findings_hands import (
     MACHINE,
@@ -64,6 +64,24 @@ def test_back_goes_to_the_question_before_and_what_was_tapped_holds(page: Page) 
     expect(page.locator("input[value=drips]")).to_be_checked()
     page.locator("section:not([hidden]) [data-back]").tap()
     expect(page.get_by_role("heading", name="Which machine is it?")).to_be_visible()
+
+
+def test_before_the_causes_are_worked_out_the_first_check_and_the_time_left_stand_there(page: Page) -> None:
+    def not_yet(route: Route) -> None:
+        answer = route.fetch()
+        told = answer.json()
+        part = told.get("answer", told)
+        part.update(ready="none", draws=0, building=True, left_s=19.6, causes=[], findings=[], repair=None)
+        route.fulfill(response=answer, json=told)
+
+    page.route(re.compile(r"/api/findings/.*(answer|entries)$"), not_yet)
+    begin(page, "slow")
+    expect(page.locator(".readiness")).to_contain_text("The first answer in about 20 s")
+    expect(page.locator(".readiness progress")).to_be_visible()
+    expect(page.locator("[data-place=causes]")).to_contain_text("being worked out")
+    page.unroute_all()
+    expect(page.locator(".leading li")).to_have_count(3, timeout=10_000)
+    expect(page.locator(".readiness progress")).to_have_count(0)
 
 
 def test_what_must_stop_the_work_leaves_no_check_standing(page: Page) -> None:

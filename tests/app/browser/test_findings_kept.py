@@ -80,6 +80,38 @@ def test_what_was_entered_while_the_server_was_away_comes_after_a_reload_of_the_
     assert [one["value"] for one in asked(page)["findings"]] == [34.0]
 
 
+def test_a_server_started_again_is_found_by_the_page_that_stood_open(
+    open_page: OpenPage, own_bench: Bench, faults: Faults
+) -> None:
+    faults.allow_lost_line()
+    page = open_page()
+    begin(page, "slow")
+    take_up(page, "free-flow")
+    heard(page)
+    own_bench.stop()
+    store(page, "free-flow.water", "34")
+    expect(page.locator(".line-state")).to_be_visible()
+    own_bench.start()
+    heard(page)
+    expect(page.locator(".line-state")).to_be_hidden()
+    assert [one["value"] for one in asked(page)["findings"]] == [34.0]
+
+
+def test_what_the_server_cannot_take_is_told_and_holds_nothing_else_up(page: Page, faults: Faults) -> None:
+    faults.allow(r"status of 422")
+    begin(page, "slow")
+    take_up(page, "free-flow")
+    heard(page)
+    store(page, "free-flow.water", "999999999")
+    store(page, "free-flow.brew_gauge", "8.5")
+    heard(page)
+    expect(page.locator("[data-place=top] .problems li")).to_contain_text("Not taken")
+    page.reload()
+    page.locator("[data-place=top] .problems button").tap()
+    expect(page.locator("[data-place=top] .problems li")).to_have_count(0)
+    assert [one["value"] for one in asked(page)["findings"]] == [8.5]
+
+
 def test_two_clients_on_one_sheet_see_each_other_and_both_are_kept(open_page: OpenPage) -> None:
     tablet, phone = open_page(), open_page("phone")
     begin(tablet, "slow")
@@ -141,7 +173,10 @@ def test_what_could_not_be_measured_or_never_came_about_is_said_so(page: Page) -
     assert found == {"water": (False, None), "brew_gauge": (True, "low"), "drain": (True, None)}
 
 
-def test_undo_takes_back_nothing_somebody_else_has_entered_meanwhile(open_page: OpenPage) -> None:
+def test_undo_takes_back_nothing_somebody_else_has_entered_meanwhile(
+    open_page: OpenPage, faults: Faults
+) -> None:
+    faults.allow_lost_line()
     tablet, phone = open_page(), open_page("phone")
     begin(tablet, "slow")
     take_up(tablet, "free-flow")

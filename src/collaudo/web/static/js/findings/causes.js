@@ -23,7 +23,7 @@ export function leadingCauses(answer, picked, pick) {
 /** @param {any} answer */
 function noneYet(answer) {
   const text = answer.building
-    ? "The causes are being worked out for this machine. Begin with the check; what you find counts as soon as they are there."
+    ? "The causes are being worked out for this machine. Begin with the check: what is found counts as soon as they are there."
     : "No causes yet. Begin with the check.";
   return make("p", { class: "empty" }, text);
 }

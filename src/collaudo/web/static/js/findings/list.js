@@ -3,6 +3,7 @@
 import { ask, askUntilHeard, Refused } from "../ask.js";
 import { makeAll } from "./begun.js";
 import { button, make, refill } from "./dom.js";
+import { timerStrip } from "./timers.js";
 import { complaintsText, whenText } from "./words.js";
 
 const AGAIN_ms = 5000;
@@ -98,6 +99,7 @@ function start() {
     const sheet = await askUntilHeard("POST", "/api/findings/demo");
     location.assign(`/findings/${sheet.id}`);
   });
+  timerStrip(/** @type {HTMLElement} */ (document.querySelector("[data-timers]")), "");
   offerBack();
   look();
 }

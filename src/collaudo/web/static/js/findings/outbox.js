@@ -23,10 +23,13 @@ export function newEntry(kind, told) {
   return { entry: newName(), at: new Date().toISOString(), kind, ...told };
 }
 
+/** Lists there was no room for in the browser's store: they last as long as the page. @type {Map<string, string>} */
+const noRoom = new Map();
+
 /** Read a list out of the browser's store. @param {string} name @returns {any[]} */
 export function readList(name) {
   try {
-    const list = JSON.parse(localStorage.getItem(name) ?? "[]");
+    const list = JSON.parse(noRoom.get(name) ?? localStorage.getItem(name) ?? "[]");
     return Array.isArray(list) ? list : [];
   } catch {
     return [];
@@ -35,8 +38,13 @@ export function readList(name) {
 
 /** @param {string} name @param {any[]} list */
 export function writeList(name, list) {
-  if (list.length) localStorage.setItem(name, JSON.stringify(list));
-  else localStorage.removeItem(name);
+  noRoom.delete(name);
+  if (!list.length) return localStorage.removeItem(name);
+  try {
+    localStorage.setItem(name, JSON.stringify(list));
+  } catch {
+    noRoom.set(name, JSON.stringify(list));
+  }
 }
 
 export class Outbox extends EventTarget {
@@ -49,8 +57,6 @@ export class Outbox extends EventTarget {
     super();
     this.sheet = sheet;
     this.place = `outbox:${sheet}`;
-    /** @type {NotTaken[]} */
-    this.notTaken = [];
     addEventListener("online", () => this.send());
     document.addEventListener("line-back", () => this.send());
     document.addEventListener("visibilitychange", () => document.hidden || this.send());
@@ -60,6 +66,16 @@ export class Outbox extends EventTarget {
   /** What the server has not said it has. @returns {Entry[]} */
   get waiting() {
     return readList(this.place);
+  }
+
+  /** What the server cannot take, and why; kept until it was seen. @returns {NotTaken[]} */
+  get notTaken() {
+    return readList(`not-taken:${this.sheet}`);
+  }
+
+  /** @param {string} entry */
+  seen(entry) {
+    writeList(`not-taken:${this.sheet}`, this.notTaken.filter((one) => one.entry.entry !== entry));
   }
 
   /** Keep entries and send them. @param {...Entry} entries */
@@ -97,7 +113,7 @@ export class Outbox extends EventTarget {
       // One of them cannot be taken: each alone tells which.
       if (batch.length > 1) for (const one of batch) await this.#deliver([one]);
       else {
-        this.notTaken.push({ entry: batch[0], said: fault.message });
+        writeList(`not-taken:${this.sheet}`, [...this.notTaken, { entry: batch[0], said: fault.message }]);
         this.#forget(batch);
         this.#tell();
       }

@@ -36,15 +36,16 @@ export function topLine(book, top, foot) {
   book.addEventListener("changed", show);
 }
 
-/** How far the signatures are. @param {any} answer */
+/** How far the causes are worked out, and how long it will take. @param {any} answer */
 function readiness(answer) {
   if (!answer || answer.ready === "whole") return null;
-  const left = typeof answer.left_s === "number" ? `about ${answer.left_s < 90 ? `${Math.max(1, Math.round(answer.left_s))} s` : `${Math.round(answer.left_s / 60)} min`} left` : "";
+  const left = typeof answer.left_s === "number" ? ` in about ${answer.left_s < 90 ? `${Math.max(1, Math.round(answer.left_s))} s` : `${Math.round(answer.left_s / 60)} min`}` : " soon";
   if (answer.ready === "first") {
-    return answer.building ? { text: ["First answer, from few machines; the whole one is on its way", left].filter(Boolean).join(", "), part: answer.draws, whole: answer.of_draws } : { text: "First answer, from few machines." };
+    if (!answer.building) return { text: "First answer, from few machines." };
+    return { text: `First answer, from few machines; the whole answer${left}.`, part: answer.draws, whole: answer.of_draws };
   }
-  if (!answer.building) return { text: "The causes cannot be worked out now; the checks are in their usual order." };
-  return { text: ["Working out what each cause would show on this machine", left].filter(Boolean).join(", "), part: answer.draws, whole: answer.of_draws };
+  if (!answer.building) return { text: "The causes cannot be worked out now; the checks stand in their usual order." };
+  return { text: `The first answer${left}. The check can be made meanwhile.`, part: undefined, whole: 1 };
 }
 
 /** Entries the server cannot take, with why. @param {import("./book.js").Book} book @param {() => void} show */
@@ -54,7 +55,7 @@ function refused(book, show) {
     ...gone,
     ...book.outbox.notTaken.map((one) =>
       make("li", {}, make("strong", {}, "Not taken. "), make("span", {}, one.said), button("Seen", () => {
-        book.outbox.notTaken = book.outbox.notTaken.filter((other) => other !== one);
+        book.outbox.seen(one.entry.entry);
         show();
       }, { "data-key": `seen-${one.entry.entry}` })),
     ),
