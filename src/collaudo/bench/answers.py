@@ -106,7 +106,7 @@ def _without_signatures(sheet: Sheet, words: MachineWords, building: Building) -
         building=building.building,
         left_s=building.left_s,
         causes=[],
-        findings=[],
+        findings=[_bare(one) for one in sheet.findings if one.measured],
         next=first,
         alternative=alternative,
         others=others,
@@ -221,6 +221,23 @@ def _findings(
             )
         )
     return told
+
+
+def _bare(one: SheetFinding) -> FindingTold:
+    """A finding while nothing is known of what machines show."""
+    return FindingTold(
+        entry=one.entry,
+        check=one.check,
+        reading=one.reading,
+        title=one.title,
+        value=one.value,
+        unit=one.unit,
+        doubted=one.doubted,
+        unexplained=False,
+        expected=None,
+        chances={},
+        predicted=[],
+    )
 
 
 def _range(sound: Expected | None) -> RangeTold | None:

@@ -83,8 +83,9 @@ def time_of(given: object, now: datetime) -> str:
             said = datetime.fromisoformat(given)
         except ValueError:
             said = now
-        if said.tzinfo is not None:
-            return said.isoformat(timespec="seconds")
+        # A page whose clock goes wrong must not write into the future: what was changed last comes first.
+        if said.tzinfo is not None and said <= now:
+            return said.astimezone(UTC).isoformat(timespec="seconds")
     return now.isoformat(timespec="seconds")
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from types import TracebackType
 from typing import Self
 
 from collaudo.bench.findings_book import FindingsBook
+from collaudo.errors import CollaudoError
 from collaudo.web.options import Options
 from collaudo.web.readiness import Readiness
 from collaudo.web.running.keeper import Keeper
@@ -26,8 +28,13 @@ class Upkeep:
     async def __aenter__(self) -> Self:
         self.findings.warm(self.options.begin_with)
         if self.options.begin_with:
-            self.readiness.want(self.options.begin_with)
+            # Beside everything else: its words take a second to load.
+            self._beginning = asyncio.create_task(asyncio.to_thread(self._begin_with))
         return self
+
+    def _begin_with(self) -> None:
+        with contextlib.suppress(CollaudoError):  # told when it is asked for
+            self.readiness.want(self.options.begin_with)
 
     async def __aexit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None

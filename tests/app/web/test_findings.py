@@ -270,12 +270,33 @@ def test_everything_is_there_after_the_server_was_ended(tmp_path: Path) -> None:
         assert pages.get(f"/api/findings/{sheet}/answer") == before["answer"]
 
 
-def test_the_list_tells_what_is_worked_on_the_last_changed_first(pages: Pages) -> None:
+def _begun_in_2020(data: Path, *sheets: str) -> None:
+    for sheet in sheets:
+        file = data / "findings" / f"{sheet}.jsonl"
+        first, rest = file.read_text(encoding="utf-8").split("\n", 1)
+        begin = json.loads(first) | {"at": "2020-01-01T07:00:00+00:00"}
+        file.write_text(f"{json.dumps(begin)}\n{rest}", encoding="utf-8")
+
+
+def test_a_page_whose_clock_goes_wrong_does_not_write_into_the_future(pages: Pages) -> None:
+    sheet = pages.begin()
+    for at in ("2131-01-01T10:00:00+00:00", "yesterday", "2020-01-01T10:00:00", 7, None):
+        told = pages.write(sheet, reading("free-flow", "water", 30, "g", at=at))
+        assert told["sheet"]["findings"][-1]["at"] >= told["sheet"]["begun"], at
+        assert told["sheet"]["changed"] < "2130"
+    told = pages.write(sheet, reading("free-flow", "water", 30, "g", at="2020-01-01T12:00:00+02:00"))
+    assert told["sheet"]["findings"][-1]["at"] == "2020-01-01T10:00:00+00:00"
+
+
+def test_the_list_tells_what_is_worked_on_the_last_changed_first(pages: Pages, tmp_path: Path) -> None:
     first, second = pages.begin(label="first"), pages.begin(label="second")
-    pages.write(second, {"kind": "complaint", "words": ["loud"], "at": "2031-01-01T10:00:00+01:00"})
+    for sheet, at in ((first, "2020-01-01T10:30:00+02:00"), (second, "2020-01-01T09:00:00Z")):
+        pages.write(sheet, {"kind": "complaint", "words": ["loud"], "at": at})
+    _begun_in_2020(tmp_path, first, second)
+    assert [line["id"] for line in pages.get("/api/findings")][1:] == [second, first]
     pages.write(first, *SLOW_JET)
     lines = pages.get("/api/findings")
-    assert lines[0]["id"] == second
+    assert lines[0]["id"] == first
     mine = next(line for line in lines if line["id"] == first)
     assert mine["leading"] == "Brew jet narrowed by scale or grit"
     assert mine["complaints"] == ["slow"]
