@@ -1,8 +1,8 @@
 """What is worth asking for: a number nobody said, that would narrow what the readings in hand can be.
 
 The rule: for each number that was taken, or that the next check takes, and each value of the site or the
-machine that was not said, the share of the reading's spread that comes from not knowing it is worked out for a
-sound machine. Where knowing it would make the range narrower by more than a tenth, it is asked for; two
+machine that was not said, the share of the reading's spread that comes from not knowing it is worked out for
+a sound machine. Where knowing it would make the range narrower by more than a tenth, it is asked for; two
 questions at most, the one that tells most first. Nothing is asked once one cause stands at more than 9 in 10.
 Settings are never asked for: what they are set to is what the checks are to find.
 """
