@@ -1,6 +1,5 @@
 // The page of one findings sheet: the check in hand, the causes, and everything else behind a tap.
 
-import { letGo } from "../keep.js";
 import { makeAll } from "./begun.js";
 import { Book } from "./book.js";
 import { checkCard } from "./card.js";
@@ -92,7 +91,7 @@ function show() {
   fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
   fill("causes", [answer.causes, answer.findings, answer.building, picked], () => leadingCauses(answer, picked, pick));
   const leader = answer.causes[0];
-  fill("leader", leader?.title + leader?.chance, () => (leader ? [`Most likely: ${leader.title}, ${leader.chance}.`] : []));
+  fill("leader", [leader?.title, leader?.chance, view.stop], () => (leader && !view.stop ? [`Most likely: ${leader.title}, ${leader.chance}.`] : []));
   fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
   fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })] : []));
   fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
@@ -167,7 +166,7 @@ async function remove(event) {
   }
   const { ask } = await import("../ask.js");
   await ask("DELETE", `/api/findings/${book.id}`);
-  letGo(`${book.id}:note`);
+  for (const key of Object.keys(localStorage)) if (key.split(":").includes(book.id)) localStorage.removeItem(key);
   location.assign(`/findings?removed=${book.id}`);
 }
 
