@@ -107,7 +107,7 @@ def put_in(page: Page, word: str, cause: str, how_bad: str) -> None:
     page.get_by_role("button", name="Put it in").tap()
 
 
-# --- worked ---------------------------------------------------------------------------------------------------
+# --- worked -------------------------------------------------------------------------------------------------
 
 
 def test_a_shot_is_pulled_by_touch(page: Page) -> None:
@@ -166,7 +166,9 @@ def test_a_quiz_hides_what_was_put_in(page: Page, open_page: OpenPage) -> None:
 
 def test_a_part_touched_shows_its_positions_first(page: Page) -> None:
     opened(page)
-    part(page, "steam_tap").tap()
+    box = part(page, "steam_tap").bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] - 14)  # a knuckle lands beside the symbol
     card = page.locator("[data-card]")
     expect(card.get_by_role("heading", level=2)).to_have_text("steam tap")
     keys = card.get_by_role("button")
@@ -243,7 +245,7 @@ def test_what_the_machine_notes_is_said_beside_it(page: Page) -> None:
     expect(page.locator("[data-said]")).to_contain_text("kept: before anything")
 
 
-# --- the line ---------------------------------------------------------------------------------------------------
+# --- the line -----------------------------------------------------------------------------------------------
 
 
 def test_silence_is_told_and_the_line_taken_up_again(page: Page, bench: Bench, faults: Faults) -> None:
@@ -269,7 +271,20 @@ def test_silence_is_told_and_the_line_taken_up_again(page: Page, bench: Bench, f
     until(page, lambda: seconds_of(page) > seen_s, 4.0)
 
 
-# --- read -------------------------------------------------------------------------------------------------------
+def test_a_stand_of_ones_own_is_cold_and_worked_alone(page: Page) -> None:
+    opened(page)
+    work(page, "power switch", "on")
+    tab(page, "Moments")
+    page.get_by_role("button", name="A stand of my own").tap()
+    page.wait_for_url(re.compile(r"~2$"))
+    expect(clock(page)).to_have_text(re.compile(r"\d\d:\d\d"), timeout=OPENS_ms)
+    expect(hand(page, "power switch", "off")).to_have_attribute("aria-pressed", "true")
+    page.goto("/running")
+    page.get_by_role("button", name=re.compile("^Put away: Heat exchanger")).last.tap()
+    expect(page.locator("[data-said]")).to_have_text("Put away.")
+
+
+# --- read ---------------------------------------------------------------------------------------------------
 
 
 def test_every_part_in_the_circuit_is_a_key_with_a_name(page: Page) -> None:
@@ -372,7 +387,7 @@ def test_water_moves_while_it_flows_and_stands_while_paused(page: Page) -> None:
     page.get_by_role("button", name="Go", exact=True).tap()
 
 
-# --- screens ------------------------------------------------------------------------------------------------------
+# --- screens ------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("screen", ["tablet", "tablet upright", "phone", "wall"])

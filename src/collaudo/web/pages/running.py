@@ -30,7 +30,7 @@ def choose(request: Request) -> Response:
     """Every machine by its picture; those that run now are filled in by the page."""
     shelf = Shelf(request.app.state.options.data)
     known = [Choice(one.id, one.title, own=False) for one in machines()]
-    own = [Choice(id, id.replace("-", " "), own=True) for id in shelf.own_ids()]
+    own = [Choice(name, name.replace("-", " "), own=True) for name in shelf.own_ids()]
     return show(request, "running.html", {"machines": known + own})
 
 

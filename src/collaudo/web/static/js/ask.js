@@ -36,6 +36,7 @@ export async function ask(method, path, body, signal) {
     const told = isJson ? (await answer.json()).problems : null;
     throw new Refused(answer.status, told ?? [{ message: await fallback(answer), remedy: "", file: "", line: 0 }]);
   }
+  if (answer.status === 204) return null; // done, and nothing to tell; its kind says JSON all the same
   return isJson ? answer.json() : answer.text();
 }
 

@@ -1,20 +1,23 @@
 // What switched, in words, the latest first.
 
+import { quantityText, unitFor } from "../units.js";
 import { clockText } from "./instruments.js";
 import { el, place, write } from "./make.js";
 
 const KEPT = 200;
 
-/** @typedef {{t: number, part: string, text: string}} Event */
+/** @typedef {{t: number, part: string, text: string, value?: number | null, unit?: string}} Event */
 
 export class Events {
-  /** @param {(part: string) => void} touched */
-  constructor(touched) {
-    this.touched = touched;
+  constructor() {
+    this.shown = /** @type {{event: Event, text: HTMLElement}[]} */ ([]);
     this.list = el("ol", { class: "events", reversed: true });
     this.none = el("p", { class: "empty" }, ["Nothing has switched yet. Put the power on."]);
     this.root = el("div", {}, [this.none, this.list]);
     this.latest = /** @type {Event | null} */ (null);
+    document.addEventListener("units-chosen", () => {
+      for (const { event, text } of this.shown) write(text, eventText(event));
+    });
     this.clear();
   }
 
@@ -22,7 +25,9 @@ export class Events {
   add(events) {
     for (const one of events) {
       if (this.latest && one.t < this.latest.t - 1e-6) this.forgetAfter(one.t);
-      const row = el("li", {}, [el("span", { class: "number" }, [clockText(one.t)]), el("span", {}, [one.text])]);
+      const text = el("span", {}, [eventText(one)]);
+      const row = el("li", {}, [el("span", { class: "number" }, [clockText(one.t)]), text]);
+      this.shown = [{ event: one, text }, ...this.shown].slice(0, KEPT);
       row.dataset.t = String(one.t);
       this.list.prepend(row);
       this.latest = one;
@@ -47,7 +52,13 @@ export class Events {
   }
 }
 
-/** A line under the circuit that says what was refused, noted, or switched last. @param {string} text */
+/** What happened, its number in the units chosen. @param {Event} event */
+export function eventText({ text, value, unit }) {
+  if (value === undefined || value === null || !unit || unitFor(unit) === unit) return text;
+  return text.replace(/-?[\d.]+\s\S+$/u, quantityText(value, unit));
+}
+
+/** A line beside the circuit that says what was refused, noted, or switched last. @param {string} text */
 export function say(text) {
   write(place("said"), text);
 }

@@ -6,7 +6,7 @@ import { stayAwake } from "./awake.js";
 import { Card } from "./card.js";
 import { Circuit } from "./circuit.js";
 import { Controls, inHand } from "./controls.js";
-import { Events, say } from "./events.js";
+import { Events, eventText, say } from "./events.js";
 import { Faults, markTeaching } from "./faults.js";
 import { Instruments, clockText } from "./instruments.js";
 import { showLegend } from "./legend.js";
@@ -39,7 +39,7 @@ class Page {
     this.instruments = new Instruments(layout, touched);
     this.pace = new Pace(layout.speeds, send);
     this.card = new Card(stand, this.controls, { chosen: (part) => this.circuit.choose(part), cause: (cause) => this.teach(cause) });
-    this.events = new Events(touched);
+    this.events = new Events();
     this.faults = new Faults(layout, send);
     this.moments = new Moments(send, layout.machine);
     this.strips = new Strips(layout);
@@ -100,7 +100,7 @@ class Page {
   frameHeard(frame) {
     if (this.between) return;
     const fresh = frame.v !== undefined;
-    if (this.frame === null && frame.t < COLD_s) say("It stands cold. Put the power on, or take “Hot at once” under Moments.");
+    if (this.frame === null && frame.t < COLD_s) say("Cold. Put the power on, or “Hot at once” under Moments.");
     this.frame = frame;
     this.circuit.paint(frame);
     this.circuit.dashes.moving = frame.goes;
@@ -139,7 +139,7 @@ class Page {
   eventsHeard(events) {
     this.events.add(events);
     const last = events.at(-1);
-    if (last) say(`${clockText(last.t)} ${last.text}`);
+    if (last) say(`${clockText(last.t)} ${eventText(last)}`);
   }
 
   /** @param {string} text */
@@ -159,6 +159,16 @@ class Page {
 
   handGroups() {
     return inHand(this.layout.controls).map((one) => this.controls.group(one));
+  }
+
+  /** The stand is no more there: open it again where all share it, else say so. */
+  async gone() {
+    try {
+      await this.layoutChanged();
+      this.line.open();
+    } catch (fault) {
+      refuse(fault);
+    }
   }
 
   /** @param {import("./socket.js").LineState} state */
@@ -200,13 +210,20 @@ function waiting(readiness) {
   place("circuit").replaceChildren(el("div", { class: "empty" }, [el("p", {}, [text + left]), progress]));
 }
 
+/** What keeps the machine from being shown. @param {unknown} fault */
+function refuse(fault) {
+  place("stale").hidden = true;
+  const told = el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]);
+  place("circuit").replaceChildren(told, el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
+}
+
 async function start() {
   try {
     const layout = await fetchLayout();
     new Page(layout);
     showAll(document);
   } catch (fault) {
-    place("circuit").replaceChildren(el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]), el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
+    refuse(fault);
     if (!(fault instanceof Refused)) throw fault;
   } finally {
     bench.removeAttribute("aria-busy");

@@ -7,12 +7,14 @@
  *   saved: {name: string, t: number}[], clients: number, teaching: boolean, stopped?: string}} States */
 /** @typedef {"opening" | "live" | "silent" | "lost"} LineState */
 /** @typedef {{frameHeard(frame: Frame): void, states(states: States): void, eventsHeard(events: object[]): void,
- *   said(text: string): void, layoutChanged(): void, lineIs(state: LineState): void}} Hearer */
+ *   said(text: string): void, layoutChanged(): void, gone(): void, lineIs(state: LineState): void}} Hearer */
 
 const SILENCE_ms = 1000;
 const GIVEN_UP_ms = 6000;
 const FIRST_WAIT_ms = 1000;
 const LONGEST_WAIT_ms = 5000;
+
+const GONE = 4404; // the server has no such stand
 
 export class Line {
   /** @param {string} stand @param {Hearer} hearer */
@@ -42,8 +44,12 @@ export class Line {
     socket.addEventListener("message", (event) => {
       if (socket === this.socket) this.hear(JSON.parse(event.data));
     });
-    socket.addEventListener("close", () => {
-      if (socket === this.socket) this.lost();
+    socket.addEventListener("close", ({ code }) => {
+      if (socket !== this.socket) return;
+      if (code === GONE) {
+        this.socket = null;
+        this.hearer.gone();
+      } else this.lost();
     });
   }
 
