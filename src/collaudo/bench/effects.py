@@ -22,6 +22,7 @@ from collaudo.diagnosis.cache import machine_bytes
 from collaudo.errors import RunError, unknown_name
 from collaudo.machine.site import site_from
 from collaudo.parts.circuit import Site
+from collaudo.quantities.digits import digits_of
 
 if TYPE_CHECKING:
     from collaudo.twin.run import Run
@@ -223,9 +224,10 @@ def _lies(reading: TrialReading, value: float | None) -> str:
     if value is None:
         return "never"
     low, high = reading.wanted.low, reading.wanted.high
-    if low is not None and value < low:
+    shown = round(value, digits_of(value, reading.unit))  # "40 g, below 40 g" would puzzle
+    if low is not None and shown < low:
         return "below"
-    return "above" if high is not None and value > high else "within"
+    return "above" if high is not None and shown > high else "within"
 
 
 LEAST_CHANGE: Mapping[str, float] = {

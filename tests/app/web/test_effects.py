@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 import statistics
 import time
+from pathlib import Path
 from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
 from collaudo.bench import effects as bench_effects
 from collaudo.bench.effects import effects, prepared
 from collaudo.machine.library import library_ids
+from collaudo.web.application import make_application
+from collaudo.web.http_api import effects as http_effects
+from collaudo.web.options import Options
 from tests.app.web.asking import Asker
 
 AS_QUICK_AS_s = 0.15
@@ -162,3 +167,16 @@ def test_a_slider_is_answered_within_its_time(monkeypatch: pytest.MonkeyPatch) -
         effects(prepared("hx-vibration"), {}, {"boiler_pressure": 1.2 + 0.013 * number})
         took_s.append(time.process_time() - begun_s)
     assert statistics.median(took_s) < AS_QUICK_AS_s
+
+
+def test_while_the_twin_is_made_ready_that_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(http_effects, "twin_is_compiled", lambda: False)
+    app = make_application(Options(tmp_path))
+    wanted: list[str] = []
+    with TestClient(app, base_url="http://localhost") as client:
+        monkeypatch.setattr(app.state.upkeep.readiness, "want", wanted.append)
+        token = client.get("/api/token").json()["form_token"]
+        answer = client.post("/api/effects/hx-vibration", json={}, headers={"X-Form-Token": token})
+    assert answer.status_code == 503
+    assert "being made ready" in answer.text
+    assert wanted == ["hx-vibration"]

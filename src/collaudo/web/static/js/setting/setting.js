@@ -8,6 +8,8 @@ import { turnAt } from "./turn.js";
 import { waitingIn } from "./waiting.js";
 
 const QUIET_ms = 700;
+const AGAIN_ms = 2000;
+const USUAL_TWIN_s = 180;
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-setting]"));
 const machine = root.dataset.setting ?? "";
@@ -68,8 +70,19 @@ function speak() {
   said.textContent = cause ? [`${cause}: ${followText(shown.chain) || "nothing to be seen"}`, ...outOfRange(shown.effects)].join(". ") : "";
 }
 
+/** The twin itself is made ready first: ask how long, and again. */
+async function waitForTwin() {
+  try {
+    const state = await ask("GET", `/api/machines/${machine}/readiness`);
+    waiting.twinFirst(state.left_s ?? USUAL_TWIN_s);
+  } finally {
+    window.setTimeout(askNow, AGAIN_ms);
+  }
+}
+
 /** @param {unknown} why */
 function refused(why) {
+  if (why instanceof Refused && why.status === 503) return void waitForTwin();
   waiting.end();
   if (!(why instanceof Refused)) return; // the line is lost: it is said at the top, and asked again when it is back
   table.classList.add("old");

@@ -1,8 +1,6 @@
 // What is seen while the twin is run: nothing for a moment, then how long it takes and what is left.
 
 const QUIET_ms = 400;
-/** The twin's code is made ready once after an installation; that takes minutes. */
-const FIRST_TIME_s = 180;
 const USUAL_s = 2;
 
 /** @param {HTMLElement} place @param {() => void} late called when the answer takes longer than a moment */
@@ -11,27 +9,32 @@ export function waitingIn(place, late) {
   const bar = /** @type {HTMLProgressElement} */ (place.querySelector("progress"));
   let since = 0;
   let clock = 0;
+  /** When the twin itself will be ready, on the clock of the page; 0: it is.
+   * @type {number} */
+  let ready_ms = 0;
 
   function tell() {
     const past_s = (performance.now() - since) / 1000;
     if (past_s * 1000 < QUIET_ms) return;
     late();
     place.hidden = false;
-    const first = past_s > USUAL_s;
-    const whole_s = first ? FIRST_TIME_s : USUAL_s;
-    bar.value = Math.min(97, (100 * past_s) / whole_s);
-    const left_s = Math.max(1, Math.ceil(whole_s - past_s));
-    text.textContent = first
-      ? `The twin is being made ready, which is done once and can take three minutes: about ${left_s > 90 ? `${Math.ceil(left_s / 60)} min` : `${left_s} s`} left.`
-      : `The twin heats up: about ${left_s} s left.`;
+    const left_s = ready_ms ? Math.max(1, (ready_ms - performance.now()) / 1000) : Math.max(1, USUAL_s - past_s);
+    bar.value = Math.min(97, (100 * past_s) / (past_s + left_s));
+    const left = left_s > 90 ? `${Math.ceil(left_s / 60)} min` : `${Math.ceil(left_s)} s`;
+    text.textContent = `${ready_ms ? "The twin is being made ready, which is done once" : "The twin heats up"}: about ${left} left.`;
   }
 
   return {
     begin() {
-      since = performance.now();
+      if (!clock) since = performance.now();
       clock ||= window.setInterval(tell, 200);
     },
+    /** The twin itself is made first. @param {number} left_s */
+    twinFirst(left_s) {
+      ready_ms = performance.now() + 1000 * left_s;
+    },
     end() {
+      ready_ms = 0;
       window.clearInterval(clock);
       clock = 0;
       place.hidden = true;
