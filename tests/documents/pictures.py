@@ -35,6 +35,14 @@ def nothing(_: Page) -> None:
     """The page as it comes."""
 
 
+def drawn(page: Page) -> None:
+    """With the drawings that are fetched only when they come into sight."""
+    for _ in range(100):
+        page.wait_for_timeout(100)
+        if page.evaluate("() => [...document.images].slice(0, 4).every((image) => image.complete)"):
+            return
+
+
 def wait(seconds: float) -> Callable[[Page], None]:
     """Let it run for a while."""
     return lambda page: page.wait_for_timeout(1000.0 * seconds)
@@ -88,7 +96,7 @@ PICTURES = (
     Picture("expected", f"/expected/{DEMO_MACHINE}"),
     Picture("setting", f"/setting/{DEMO_MACHINE}"),
     Picture("machines", "/machines"),
-    Picture("machine", f"/machines/{DEMO_MACHINE}"),
+    Picture("machine", f"/machines/{DEMO_MACHINE}", first=drawn),
 )
 
 

@@ -18,6 +18,8 @@ PAGES = tuple(
 )
 """Paths of the routes whose answer is a page, parameters still open: a name with an ending is a file."""
 SETTLED_ms = 300
+LONGEST_WAIT_ms = 20_000
+LOADED = "() => [...document.images].every((image) => image.complete || image.loading === 'lazy')"
 
 
 def lay_in(bench: Bench) -> None:
@@ -47,8 +49,10 @@ def open_settled(page: Page, path: str) -> None:
 def settle(page: Page) -> None:
     """Wait until a page has got what it shows."""
     page.wait_for_load_state("load")
-    for _ in range(100):
-        page.wait_for_timeout(SETTLED_ms / 3)
-        if not page.locator("[aria-busy=true]:visible").count():
+    for _ in range(LONGEST_WAIT_ms // (SETTLED_ms // 3)):
+        page.wait_for_timeout(SETTLED_ms // 3)
+        if not page.locator("[aria-busy=true]:visible, main progress:visible").count() and page.evaluate(
+            LOADED
+        ):
             break
     page.wait_for_timeout(SETTLED_ms)
