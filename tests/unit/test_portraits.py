@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
 from collaudo.bench.portraits import portrait_of
-from collaudo.drawing.portrait.features import features_of
-from collaudo.drawing.portrait.front import portrait
+from collaudo.drawing.portrait.features import Features, Group, Heated, features_of
+from collaudo.drawing.portrait.front import drawn, portrait
 from collaudo.machine.load import find_machine, library_ids, read_machine
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -81,6 +83,42 @@ def test_a_larger_boiler_is_drawn_larger() -> None:
             max(float(one.get("width", 0)) for one in root.iter(f"{SVG}rect") if one.get("class") == "paper")
         )
     assert widths[1] > widths[0] + 10
+
+
+def boxes(svg: str) -> list[tuple[float, float]]:
+    """Left and right ends of everything placed or boxed, and of the picture itself as the first."""
+    root = ElementTree.fromstring(svg)
+    found = [(0.0, float(root.attrib["viewBox"].split()[2]))]
+    for one in root.iter(f"{SVG}g"):
+        x = float(re.findall(r"[-0-9.]+", one.attrib["transform"])[0])
+        found.append((x, x))
+    for one in root.findall(f"{SVG}rect"):
+        x = float(one.get("x", 0))
+        found.append((x, x + float(one.get("width", 0))))
+    return found
+
+
+BREW, STEAM = Heated("a", "brew", 0.8, 1.0, 1, (), 0), Heated("b", "steam", 30.0, 0.6, 3, (), 0)
+LONE = Features((), (), (), tank=False, water_line=False, steam_taps=0, water_taps=0, volts_V=0.0, phases=1)
+
+
+@pytest.mark.parametrize("groups", range(6))
+@pytest.mark.parametrize("way", ["circulated", "bolted", "hung", "spring"])
+@pytest.mark.parametrize("heated", [(), (BREW,), (BREW, STEAM), (BREW, replace(BREW, name="c"), STEAM)])
+def test_whatever_a_machine_has_is_drawn_within_the_picture(
+    groups: int, way: str, heated: tuple[Heated, ...]
+) -> None:
+    worked = "spring lever" if way == "spring" else "keys"
+    made = tuple(Group(f"g{n}", way, worked, heated[0].name if heated else "", False) for n in range(groups))
+    svg = drawn(replace(LONE, groups=made, heated=heated, pumps=("rotary",), steam_taps=2, water_taps=1), "x")
+    whole, *inside = boxes(svg)
+    assert len(inside) >= groups
+    for left, right in inside:
+        assert whole[0] <= left <= right <= whole[1]
+    places = re.findall(r"translate\(([-0-9.]+) 112\)", svg)  # the portafilters
+    assert len(places) == len(set(places)) == groups
+    apart = sorted(float(place) for place in places)
+    assert all(b - a >= 38 for a, b in itertools.pairwise(apart))
 
 
 def test_a_title_cannot_break_out_of_the_picture() -> None:

@@ -33,7 +33,11 @@ class Box(NamedTuple):
 
 def portrait(machine: Machine) -> str:
     """The portrait as SVG of about 160 by 160 units; its title says what is seen."""
-    features = features_of(machine)
+    return drawn(features_of(machine), machine.title)
+
+
+def drawn(features: Features, title: str) -> str:
+    """The picture of what there is to see, whatever that is."""
     width = max(HEIGHT, 40.0 + PER_GROUP * len(features.groups))
     inner = "".join(
         [
@@ -47,7 +51,7 @@ def portrait(machine: Machine) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(HEIGHT)}" '
         f'width="{number(width)}" height="{number(HEIGHT)}" role="img">'
-        f"<title>{escape(machine.title)}</title><desc>{escape('; '.join(told(features)))}</desc>"
+        f"<title>{escape(title)}</title><desc>{escape('; '.join(told(features)))}</desc>"
         f"<style>{shapes.style()}</style>{inner}</svg>\n"
     )
 

@@ -29,7 +29,9 @@ def told(features: Features) -> list[str]:
     ]:
         words.append(" or ".join(water))
     if features.volts_V:
-        words.append(f"{features.volts_V:g}{TIED}V, {'three phases' if features.phases == 3 else 'one phase'}")
+        words.append(
+            f"{features.volts_V:g}{TIED}V, {'three phases' if features.phases == 3 else 'one phase'}"
+        )
     return words
 
 

@@ -35,9 +35,16 @@ state.addEventListener("change", () => {
     address.href = address.pathname + asked;
   }
 });
-picture.addEventListener("load", () => (said.hidden = true));
+picture.addEventListener("load", shown);
 picture.addEventListener("error", () => {
   said.hidden = false;
   said.textContent = "This drawing could not be made. Choose another state, or at rest.";
 });
-if (!picture.complete) said.hidden = !state.value;
+/** It is there: what was said of waiting goes, and paper is turned to suit it. */
+function shown() {
+  said.hidden = true;
+  picture.classList.toggle("lying", picture.naturalWidth > picture.naturalHeight);
+}
+
+if (picture.complete) shown();
+else said.hidden = !state.value;

@@ -131,7 +131,7 @@ export class FormPane {
     fault.setAttribute("role", "alert");
     if (field.problem) input.setAttribute("aria-invalid", "true");
     right.append(can, fault);
-    if (field.said && this.form?.like) right.append(this.#asThere(field));
+    if (field.said) right.append(this.#asThere(field));
     row.append(left, right);
     return row;
   }
@@ -177,7 +177,7 @@ export class FormPane {
     const button = document.createElement("button");
     button.type = "button";
     button.className = "as-there";
-    button.textContent = `As in ${this.form?.like}: ${value}`;
+    button.textContent = `${this.form?.like ? `As in ${this.form.like}` : "As usual"}: ${value}`;
     button.addEventListener("click", () => this.changed(field.key, null));
     return button;
   }
