@@ -178,6 +178,53 @@ def test_while_a_stand_is_being_opened_its_readiness_is_told(
     until(lambda: client.get(f"/api/running/{MACHINE}").status_code == 500)
 
 
+def test_a_line_to_a_stand_that_cannot_be_opened_is_told_why_and_closed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def opener(place: str, name: str) -> Callable[[], Any]:
+        def opened() -> Any:
+            time.sleep(0.3)
+            raise CollaudoError(f"no room for {place} {name}")
+
+        return opened
+
+    monkeypatch.setattr(keeper, "_opener", opener)
+    app = make_application(Options(tmp_path))
+    headers = {"origin": "http://localhost"}
+    with (
+        TestClient(app, base_url="http://localhost") as client,
+        client.websocket_connect(f"ws://localhost/api/running/{MACHINE}/socket", headers=headers) as line,
+    ):
+        line.send_json({"do": {"goes": False}})
+        assert "no room" in line.receive_json()["said"]
+        assert line.receive()["code"] == running.GONE
+
+
+def test_a_line_may_close_and_the_server_may_end_while_a_stand_is_being_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_on = threading.Event()
+
+    def opener(place: str, name: str) -> Callable[[], Any]:
+        def opened() -> Any:
+            go_on.wait(SOON_s)
+            raise CollaudoError(f"{place} {name}: too late")
+
+        return opened
+
+    monkeypatch.setattr(keeper, "_opener", opener)
+    app = make_application(Options(tmp_path))
+    headers = {"origin": "http://localhost"}
+    begun = time.monotonic()
+    with (
+        TestClient(app, base_url="http://localhost") as client,
+        client.websocket_connect(f"ws://localhost/api/running/{MACHINE}/socket", headers=headers),
+    ):
+        pass
+    assert time.monotonic() - begun < 0.5 * SOON_s
+    go_on.set()
+
+
 # --- what goes out, what comes in
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import json
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, HTTPException, Query, Request, WebSocket
 from fastapi.responses import JSONResponse, Response
@@ -14,6 +15,7 @@ from starlette.requests import HTTPConnection
 
 from collaudo.bench.history import Strip
 from collaudo.bench.part_card import PartCard, card_of
+from collaudo.bench.stand import Stand
 from collaudo.bench.stand_layout import Layout, layout_of
 from collaudo.bench.twin_ready import twin_is_compiled
 from collaudo.errors import CollaudoError, InputError, Problem, unknown_name
@@ -26,11 +28,14 @@ router = APIRouter(prefix="/api/running", tags=["running"])
 WAIT_s = 2.0
 """So long a question waits for a stand that is being opened."""
 ANSWER_s = 20.0
+LOOK_AGAIN_s = 0.1
 COMPILING_s = 180.0
 """What compiling takes on a usual computer."""
 GONE = 4404
 """Code with which a socket is closed where there is no such stand."""
 MOST_STRIPS = 24
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -95,7 +100,7 @@ def layout(request: Request, stand: str) -> Layout | Response:
     _raise_fault(request, found)
     known = found.layout
     if known is None:  # it has changed
-        known = found.ask(lambda one: layout_of(one, stand, of_one_own=OWN in stand)).result(ANSWER_s)
+        known = _answer(found, lambda one: layout_of(one, stand, of_one_own=OWN in stand))
         found.layout = known
     return known
 
@@ -103,7 +108,7 @@ def layout(request: Request, stand: str) -> Layout | Response:
 @router.get("/{stand}/card/{part}")
 def card(request: Request, stand: str, part: str) -> PartCard:
     """A part: what it does, how it fails, how it stands now, which checks and causes are of it."""
-    return _ready(request, stand).ask(lambda one: card_of(one, part)).result(ANSWER_s)
+    return _answer(_ready(request, stand), lambda one: card_of(one, part))
 
 
 @router.get("/{stand}/history")
@@ -119,36 +124,53 @@ def history(
         raise InputError(Problem(f"{len(wanted)} values asked for", f"1 to {MOST_STRIPS}"))
     found = _ready(request, stand)
 
-    def read(one: Any) -> Strip:
+    def read(one: Stand) -> Strip:
         for name in wanted:
             if name not in one.history.names:
                 raise unknown_name("value", name[:60], one.history.names)
-        strip: Strip = one.history.read(wanted, since)
-        return strip
+        return one.history.read(wanted, since)
 
-    return found.ask(read).result(ANSWER_s)
+    return _answer(found, read)
 
 
 @router.websocket("/{stand}/socket")
 async def socket(line: WebSocket, stand: str) -> None:
     """Frames, events and states out; things to do in. See the layout for what each place of a frame is."""
     await line.accept()
+    keeper = keeper_of(line)
     try:
-        found = await asyncio.to_thread(_opened, keeper_of(line), stand)
+        found = await asyncio.to_thread(keeper.stand, stand)
     except CollaudoError as fault:
-        await line.send_text(json.dumps({"said": said_of(fault)}))
-        await line.close(GONE)
+        await _turn_away(line, fault)
         return
     viewer = Viewer()
     found.hub.join(viewer)
     found.greet(viewer)
-    sending = asyncio.create_task(_send(line, viewer))
+    tasks = [
+        asyncio.create_task(_send(line, viewer)),
+        asyncio.create_task(_watch_opening(line, found, keeper)),
+    ]
     try:
         await _receive(line, viewer, found)
     finally:
         found.hub.leave(viewer)
-        sending.cancel()
-        await asyncio.gather(sending, return_exceptions=True)
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
+
+async def _watch_opening(line: WebSocket, stand: StandThread, keeper: Keeper) -> None:
+    """What is asked meanwhile waits. A stand that cannot be opened says why."""
+    while not stand.opened.is_set():
+        await asyncio.sleep(LOOK_AGAIN_s)
+    if stand.fault is not None:
+        keeper.forget(stand)
+        await _turn_away(line, stand.fault)
+
+
+async def _turn_away(line: WebSocket, fault: CollaudoError) -> None:
+    await line.send_text(json.dumps({"said": said_of(fault)}))
+    await line.close(GONE)
 
 
 async def _send(line: WebSocket, viewer: Viewer) -> None:
@@ -176,13 +198,12 @@ async def _receive(line: WebSocket, viewer: Viewer, stand: StandThread) -> None:
             viewer.put([json.dumps({"said": said_of(fault)})])
 
 
-def _opened(keeper: Keeper, stand: str) -> StandThread:
-    found = keeper.stand(stand)
-    found.opened.wait()
-    if found.fault is not None:
-        keeper.forget(found)
-        raise found.fault
-    return found
+def _answer(stand: StandThread, question: Callable[[Stand], T]) -> T:
+    """What the stand answers between two ticks."""
+    try:
+        return stand.ask(question).result(ANSWER_s)
+    except TimeoutError:
+        raise HTTPException(409, "The machine does not answer; it may have been put away.") from None
 
 
 def _ready(request: Request, stand: str) -> StandThread:
