@@ -12,7 +12,9 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
+from http.cookiejar import CookieJar
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 
@@ -134,18 +136,35 @@ def test_a_second_one_with_the_same_data_is_refused(start: Callable[..., Served]
     assert "<h1" in first.page()
 
 
+def stand_in_browser(folder: Path) -> tuple[Path, str]:
+    """A program that only writes down what it was to open: where, and how it is named as the browser."""
+    opened, browser = folder / "opened", folder / "browser"
+    browser.write_text(f'#!/bin/sh\nprintf %s "$1" > "{opened}"\n', encoding="utf-8")
+    browser.chmod(0o755)
+    return opened, f"{browser} %s"
+
+
+@needs_signals
 def test_a_second_one_that_would_open_a_browser_opens_it_at_the_first(
     start: Callable[..., Served], tmp_path: Path
 ) -> None:
     first = start("--no-browser")
     first.page()
-    opened = tmp_path / "opened"
-    browser = tmp_path / "browser"
-    browser.write_text(f'#!/bin/sh\nprintf %s "$1" > "{opened}"\n', encoding="utf-8")
-    browser.chmod(0o755)
-    second = start("--at", "/machines", BROWSER=f"{browser} %s")
+    opened, browser = stand_in_browser(tmp_path)
+    second = start("--at", "/machines", BROWSER=browser)
     assert second.process.wait(timeout=LONGEST_START_s) == 0
     assert opened.read_text(encoding="utf-8") == f"{first.address}/machines"
+
+
+@needs_signals
+def test_the_browser_is_opened_at_the_demonstration(start: Callable[..., Served], tmp_path: Path) -> None:
+    opened, browser = stand_in_browser(tmp_path)
+    bench = start("--at", "/demo", BROWSER=browser)
+    until = time.monotonic() + LONGEST_START_s
+    while not (opened.exists() and opened.read_text(encoding="utf-8")) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert opened.read_text(encoding="utf-8") == f"{bench.address}/demo"
+    assert "Heat exchanger, vibration pump" in bench.page("/demo")
 
 
 @needs_signals
@@ -183,6 +202,19 @@ def test_a_phrase_of_ones_own_is_not_shown(start: Callable[..., Served], tmp_pat
     assert "Pass phrase</h1>" in bench.page()
     assert "kettles" not in bench.said
     assert "Pass phrase: the one you gave" in bench.said
+
+
+def test_a_program_comes_in_with_the_phrase(start: Callable[..., Served]) -> None:
+    bench = start("--no-browser", "--lan", **{PHRASE_VARIABLE: "four quiet old kettles"})
+    bench.page()
+    jar = CookieJar()
+    visit = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(jar))
+    visit.open(f"{bench.address}/enter", timeout=30).close()
+    form = {"phrase": "four quiet old kettles", "form_token": next(iter(jar)).value or ""}
+    visit.open(f"{bench.address}/enter", urlencode(form).encode(), timeout=30).close()
+    with visit.open(f"{bench.address}/api/machines", timeout=30) as answer:
+        assert answer.status == 200
+    assert "bench_pass" in {cookie.name for cookie in jar}
 
 
 def test_a_phrase_may_come_from_the_environment(start: Callable[..., Served]) -> None:
