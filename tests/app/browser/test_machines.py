@@ -279,6 +279,17 @@ def test_a_machine_comes_from_a_file(page: Page, tmp_path: Path, bench: Bench) -
     expect(page.locator("#text")).to_have_value("")
 
 
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [(b"# " + b"x" * 300_000, "larger than 256 kB"), (b"title: caf\xe9\n", "not a text in UTF-8")],
+)
+def test_a_file_that_is_none_is_not_taken(page: Page, content: bytes, said: str) -> None:
+    page.goto("/machines/import")
+    page.locator("#file").set_input_files({"name": "x.yaml", "mimeType": "text/yaml", "buffer": content})
+    expect(page.locator("#problems")).to_contain_text(said)
+    expect(page.locator("#text")).to_have_value("")
+
+
 def test_a_machine_is_removed_and_brought_back(page: Page, bench: Bench) -> None:
     file = lay(bench, "leaving")
     page.goto("/machines/leaving")

@@ -110,6 +110,17 @@ def test_two_machines_side_by_side_tell_what_differs(asker: Asker) -> None:
     assert "whole volume" in same
 
 
+def test_what_differs_can_be_asked_by_other_programs(asker: Asker) -> None:
+    told = asker.ask("GET", "/api/machines/compare?a=hx-vibration&b=hx-rotary").json()
+    assert {part["name"] for part in told["second"]["parts"]} >= {"pump_motor", "inlet_selector"}
+    relief = next(two for two in told["values"] if two["first"]["key"] == "relief_valve.set_bar")
+    assert (relief["first"]["value"], relief["second"]["value"], relief["first"]["unit"]) == (
+        9.2,
+        11.3,
+        "bar",
+    )
+
+
 def test_a_machine_beside_itself_does_not_differ(asker: Asker) -> None:
     page = asker.ask("GET", "/machines/compare?a=hx-rotary&b=hx-rotary").text
     assert "They do not differ in anything." in page

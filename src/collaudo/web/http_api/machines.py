@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import JSONResponse, Response
 
+from collaudo.bench.compare import Comparison, compare
 from collaudo.bench.handle import Machine
 from collaudo.bench.machine_card import Entry, entries
 from collaudo.bench.machine_check import CheckedText, check_text
@@ -218,6 +219,15 @@ def bring_in(request: Request, draft: Draft) -> FileText:
     """A machine of one's own from the text of a file; its id stands in it."""
     written = _files(request).add(draft.text)
     return FileText(written.machine, written.text, written.mark)
+
+
+@router.get("/compare")
+def side_by_side(
+    request: Request, a: Annotated[str, Query(max_length=80)], b: Annotated[str, Query(max_length=80)]
+) -> Comparison:
+    """Two machines: what differs in parts, values, settings, lines and wires, and what is the same."""
+    shelf = _shelf(request)
+    return compare(shelf.place_of(a), shelf.place_of(b))
 
 
 @router.get("/{machine}")

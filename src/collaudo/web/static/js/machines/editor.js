@@ -266,10 +266,19 @@ async function takeFile(input) {
   const file = input.files?.[0];
   if (!file) return;
   if (file.size > MOST_BYTES) {
-    showProblems([{ message: `${file.name} is larger than 256 kB`, remedy: "a machine file is some kB; this seems to be another file", file: "", line: 0 }]);
+    showProblems([wrongFile(`${file.name} is larger than 256 kB`, "a machine file is some kB; this seems to be another file")]);
     return;
   }
-  put(await file.text());
+  try {
+    put(new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer()));
+  } catch {
+    showProblems([wrongFile(`${file.name} is not a text in UTF-8`, "save it as UTF-8 text, or choose another file")]);
+  }
+}
+
+/** @param {string} message @param {string} remedy */
+function wrongFile(message, remedy) {
+  return { message, remedy, file: "", line: 0 };
 }
 
 start();

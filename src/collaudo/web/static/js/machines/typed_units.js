@@ -15,7 +15,8 @@ export class TypedNumber {
     this.name = name;
     this.shown = unit ? unitFor(unit) : "";
     unitPlace.textContent = unitText(this.shown);
-    if (name) this.#restore();
+    if (!name) return; // who shows it shows it anew when units are chosen
+    this.#restore();
     document.addEventListener("units-chosen", () => this.#turn(unit ? unitFor(unit) : ""));
   }
 
