@@ -57,13 +57,14 @@ FOCUSED = """() => {
     const style = getComputedStyle(node);
     return (style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2);
   };
-  // In a drawing the mark may be a line of its own: what focus changes is seen by taking it away.
-  const looks = () => [e, ...e.querySelectorAll('*')].slice(0, 30).map((node) => {
+  // In a drawing the mark may be a line of its own: what focus changes is seen by taking it away. No frame
+  // of a running machine comes in between.
+  const looks = () => e.ownerSVGElement.outerHTML + [e, ...e.children].map((node) => {
     const style = getComputedStyle(node);
     return [style.stroke, style.strokeWidth, style.fill, style.outline, style.opacity, style.display].join();
   }).join(';');
   let changes = false;
-  if (e instanceof SVGElement) {
+  if (e.ownerSVGElement) {
     const here = looks();
     e.blur();
     changes = looks() !== here;
