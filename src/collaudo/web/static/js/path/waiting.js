@@ -12,7 +12,12 @@ export function waiting(place) {
   const gone_s = () => (performance.now() - begun) / 1000;
   let compiling = false;
   const clock = setInterval(() => {
-    if (!compiling) progress.value = Math.min(0.95, gone_s() / USUAL_s);
+    if (compiling) return;
+    progress.value = Math.min(0.95, gone_s() / USUAL_s);
+    const left_s = Math.ceil(USUAL_s - gone_s());
+    const left = left_s > 0 ? `about ${left_s} s left` : "longer than usual, the computer is busy";
+    const text = `The twin runs this state: ${left}.`;
+    if (words.textContent !== text) words.textContent = text;
   }, 250);
 
   return {
