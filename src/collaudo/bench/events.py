@@ -76,11 +76,11 @@ class ToldEvent:
 
 
 _BOARD = {
-    0: "water at the probe: {0} rests",
-    1: "probe stands dry: {0} waits",
-    2: "probe still dry: {0} fills",
-    3: "water at the probe: {0} goes on for a moment",
-    4: "{0} has filled too long and stops",
+    0: "water at the probe: filling has ended",
+    1: "probe stands dry: filling waits",
+    2: "probe still dry: the {0} fills",
+    3: "water at the probe: filling goes on for a moment",
+    4: "the {0} has filled too long: filling stops",
 }
 _DOSE = {0: "{0}: the dose ends", 1: "{0}: the dose begins"}
 _TRIPS = {"latch": "{0} opens and stays open", "residual": "{0} trips", "overcurrent": "{0} melts"}
@@ -104,9 +104,10 @@ class Teller:
         if name != device.part:
             known = self._states[device.part].get(int(state), "")
             return ToldEvent(time_s, part, f"{said} chatters, is held {known}".rstrip())
-        if device.kind in ("fill_control", "dose"):
-            words = _BOARD if device.kind == "fill_control" else _DOSE
-            return ToldEvent(time_s, part, words[int(state)].format(said))
+        if device.kind == "fill_control":
+            return ToldEvent(time_s, part, _BOARD[int(state)].format(part_in_words(device.of)))
+        if device.kind == "dose":
+            return ToldEvent(time_s, part, _DOSE[int(state)].format(said))
         if device.kind in _TRIPS and state == 1.0:
             text = _TRIPS[device.kind].format(said)
             return ToldEvent.at(time_s, part, text, self._reached(device, state))

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -22,6 +22,7 @@ from collaudo.bench.controls import Control, controls_of
 from collaudo.bench.events import Teller, ToldEvent
 from collaudo.bench.handle import Machine
 from collaudo.bench.history import History
+from collaudo.bench.positions import position_of
 from collaudo.bench.stand_drawings import StandDrawings, drawings_of
 from collaudo.errors import RunError
 
@@ -253,6 +254,17 @@ class Stand:
         """Tell all that watch, among the events."""
         self._add(ToldEvent(self.time_s, part, text))
 
+    def note_before(self, count: int, notes: Sequence[tuple[str, str]]) -> None:
+        """Notes (part, text) of what a hand did, before what came of it: all events after the first
+        ``count``."""
+        later = [event for number, event in self.events if number > count]
+        for _ in later:
+            self.events.pop()
+        self.event_count = count
+        at_s = min((event.time_s for event in later), default=self.time_s)
+        for event in (*(ToldEvent(at_s, part, text) for part, text in notes), *later):
+            self._add(event)
+
     def _add(self, event: ToldEvent) -> None:
         self.event_count += 1
         self.events.append((self.event_count, event))
@@ -291,26 +303,4 @@ class Stand:
 
     def positions(self) -> dict[str, str]:
         """The word of the position of each control."""
-        return {one.id: self._position(one) for one in self.controls}
-
-    def _position(self, control: Control) -> str:
-        """The word of the position a control stands in; empty where it has none."""
-        if not control.reads:
-            return ""
-        run = self.live.run
-        mode, names = run.mode, run.assembly.names
-        what, name = control.reads
-        if what == "latch":
-            return "tripped" if mode.device[names.devices[name]].phase == 1.0 else "in order"
-        if what == "supply":
-            return "blown" if mode.supply[0] > 0.0 else "in order"
-        if what == "field":
-            held = str(run.machine.value(name))
-            words = dict(zip(control.places, control.positions, strict=True))
-            return words[held].word if held in words else held
-        if what == "device":
-            now = float(mode.device[names.devices[name]].phase)
-        else:
-            now = float(mode.inputs[names.inputs[name]])
-        nearest = min(range(len(control.places)), key=lambda n: abs(float(control.places[n]) - now))
-        return control.positions[nearest].word
+        return {one.id: position_of(self.live.run, one) for one in self.controls}

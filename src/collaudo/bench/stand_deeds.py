@@ -36,14 +36,13 @@ def done(stand: Stand, asked: Mapping[str, Any]) -> str:
         raise unknown_name("thing to do", word[:60], DEEDS)
     if stand.stopped and word not in ALWAYS:
         _refuse_stopped()
-    before = stand.positions()
+    before, count = stand.positions(), stand.event_count
     answer = DEEDS[word](stand, told)
     stand.look()
     if word not in ALWAYS:
         now = stand.positions()
-        for one in stand.controls:
-            if now[one.id] != before[one.id]:
-                stand.note(f"{one.title}: {now[one.id]}", one.part)
+        moved = [one for one in stand.controls if now[one.id] != before[one.id]]
+        stand.note_before(count, [(one.part, f"{one.title}: {now[one.id]}") for one in moved])
     return answer
 
 

@@ -54,7 +54,7 @@ class Framer:
             "pt": [colour(max(row[nodes]) - 273.15) if nodes else -1 for nodes in self._nodes],
             "on": [int(on) for on in run.mode.energised.tolist()],
             "op": glance.openings(),
-            "lv": glance.levels(row),
+            "lv": {part: min(max(level, 0.0), 1.0) for part, level in glance.levels(row).items()},
             "g": [round(float(shown[n]), 3) for n in self._gauges],
         }
         if values:
