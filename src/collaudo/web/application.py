@@ -10,9 +10,9 @@ from pkgutil import iter_modules
 from fastapi import APIRouter, Depends, FastAPI
 from starlette.types import ASGIApp, Lifespan
 
-import collaudo
 import collaudo.web.http_api
 import collaudo.web.pages
+from collaudo.reports.wording import version
 from collaudo.web.asking.faults import tell_faults
 from collaudo.web.asking.files import KeptFiles
 from collaudo.web.guard.door import Door, DoorGuard
@@ -61,7 +61,7 @@ def _guarded(options: Options, life: Lifespan[FastAPI] | None = None) -> FastAPI
         title="collaudo",
         summary="A twin of the espresso machine on the bench, and the diagnosis built on it",
         description=ABOUT,
-        version=collaudo.__version__,
+        version=version(),
         lifespan=life,
         dependencies=[Depends(own_form)],
         docs_url=None,  # both pages would fetch their scripts from elsewhere
