@@ -90,7 +90,10 @@ def test_too_near_the_safety_valve_is_said_beside_the_slider(page: Page, faults:
     for _ in range(8):
         block.locator("[data-more]").tap()
     expect(block.locator("[data-refused]")).to_be_visible()
-    expect(block.locator("[data-refused]")).to_contain_text("too near the 1.8 bar")
+    expect(block.locator("[data-refused]")).to_contain_text(
+        "too near the 1.8 bar at which safety valve lifts"
+    )
+    expect(page.locator("[data-chain]")).to_contain_text("cannot be")
     for _ in range(6):
         block.locator("[data-less]").tap()
     expect(block.locator("[data-refused]")).to_be_hidden()

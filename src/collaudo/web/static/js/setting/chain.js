@@ -47,3 +47,12 @@ export function showChain(place, turns, links) {
   }
   place.replaceChildren(line);
 }
+
+/** In place of a chain, where a setting cannot be. @param {HTMLElement} place @param {Turn} turn @param {string} why */
+export function showRefused(place, turn, why) {
+  const line = document.createElement("p");
+  const first = document.createElement("strong");
+  first.textContent = `${turn.title} ${quantityText(turn.value(), turn.unit)} cannot be: `;
+  line.append(first, why);
+  place.replaceChildren(line);
+}

@@ -1,7 +1,7 @@
 // Setting: every move of a slider is asked of the twin, the newest first, and what follows is shown at once.
 
 import { ask, askUntilHeard, Refused } from "../ask.js";
-import { causeText, followText, showChain } from "./chain.js";
+import { causeText, followText, showChain, showRefused } from "./chain.js";
 import { newest } from "./newest.js";
 import { outOfRange, readingsIn } from "./readings.js";
 import { turnAt } from "./turn.js";
@@ -87,11 +87,18 @@ function refused(why) {
   if (!(why instanceof Refused)) return; // the line is lost: it is said at the top, and asked again when it is back
   table.classList.add("old");
   const place = last ?? turns.find((turn) => turn.turned());
-  if (why.status === 422 && place) place.refuse(why.message);
-  else {
+  if (why.status === 422 && place) {
+    place.refuse(inWords(why.message));
+    showRefused(chain, place, inWords(why.message));
+  } else {
     fault.textContent = why.message;
     fault.hidden = false;
   }
+}
+
+/** Parts as they are called at the bench, units as they are printed. @param {string} text */
+function inWords(text) {
+  return text.replace(/(?<=[a-z])_(?=[a-z])/g, " ").replace(/ degC\b/g, "\u202f°C");
 }
 
 /** The address holds what is turned, so that a reload or a link shows the same. */
