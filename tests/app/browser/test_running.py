@@ -252,7 +252,7 @@ def test_silence_is_told_and_the_line_taken_up_again(page: Page, bench: Bench, f
     faults.allow_lost_line()
     opened(page)
     work(page, "power switch", "on")
-    told = page.locator("[data-stale]")
+    told, events = page.locator("[data-stale]"), page.locator("#panel-events li")
     expect(told).to_be_hidden()
     os.kill(bench.pid, signal.SIGSTOP)
     try:
@@ -267,6 +267,9 @@ def test_silence_is_told_and_the_line_taken_up_again(page: Page, bench: Bench, f
         os.kill(bench.pid, signal.SIGCONT)
     expect(told).to_be_hidden(timeout=15_000)
     expect(hand(page, "power switch", "on")).to_have_attribute("aria-pressed", "true")
+    rows = events.all_text_contents()
+    assert rows
+    assert len(rows) == len(set(rows))  # all were told again, none stands there twice
     seen_s = seconds_of(page)
     until(page, lambda: seconds_of(page) > seen_s, 4.0)
 

@@ -47,6 +47,7 @@ export class Events {
 
   clear() {
     this.list.replaceChildren();
+    this.shown = [];
     this.none.hidden = false;
     this.latest = null;
   }

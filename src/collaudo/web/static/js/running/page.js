@@ -161,6 +161,11 @@ class Page {
     return inHand(this.layout.controls).map((one) => this.controls.group(one));
   }
 
+  /** A line was opened: all events come anew. */
+  opened() {
+    this.events.clear();
+  }
+
   /** The stand is no more there: open it again where all share it, else say so. */
   async gone() {
     try {

@@ -7,7 +7,7 @@
  *   saved: {name: string, t: number}[], clients: number, teaching: boolean, stopped?: string}} States */
 /** @typedef {"opening" | "live" | "silent" | "lost"} LineState */
 /** @typedef {{frameHeard(frame: Frame): void, states(states: States): void, eventsHeard(events: object[]): void,
- *   said(text: string): void, layoutChanged(): void, gone(): void, lineIs(state: LineState): void}} Hearer */
+ *   said(text: string): void, layoutChanged(): void, opened(): void, gone(): void, lineIs(state: LineState): void}} Hearer */
 
 const SILENCE_ms = 1000;
 const GIVEN_UP_ms = 6000;
@@ -41,6 +41,7 @@ export class Line {
   open() {
     if (this.socket && this.socket.readyState <= WebSocket.OPEN) return;
     const socket = (this.socket = new WebSocket(this.address));
+    socket.addEventListener("open", () => this.hearer.opened());
     socket.addEventListener("message", (event) => {
       if (socket === this.socket) this.hear(JSON.parse(event.data));
     });
