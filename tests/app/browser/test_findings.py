@@ -1,4 +1,4 @@
-"""Findings to cause in the browser, by touch: the first minute, the check in hand, paper and files."""
+"""Findings to cause in the browser, by touch: the first minute, the check in hand, the cause."""
 
 from __future__ import annotations
 
@@ -17,11 +17,9 @@ from tests.app.browser.findings_hands import (
     heard,
     key_in,
     row,
-    sheet_of,
     store,
     take_up,
 )
-from tests.app.browser.watching import Faults
 from tests.app.made_signatures import _EFFECTS as EFFECTS_OF
 
 JET = "Brew jet narrowed by scale or grit"
@@ -204,6 +202,21 @@ def test_a_number_with_a_comma_in_another_unit_is_taken_as_it_was_typed(page: Pa
     assert finding["value"] == pytest.approx(130.5 * 0.06894757, abs=1e-6)
 
 
+def test_a_unit_chosen_at_the_top_holds_at_once_for_ranges_keys_and_reasons(page: Page) -> None:
+    begin(page, "slow")
+    take_up(page, "free-flow")
+    store(page, "free-flow.brew_gauge", "8.9")
+    heard(page)
+    line = row(page, "free-flow.brew_gauge")
+    page.locator(".choices summary").tap()
+    page.locator("label:has(input[value=psi])").tap()
+    expect(line.locator(".unit-key")).to_have_text("psi")
+    expect(line.locator(".expected")).to_contain_text("psi")
+    expect(line.locator(".value")).to_have_text("129\u202fpsi")  # 8.9 bar over 0.06894757 bar per psi
+    expect(page.locator(".reasons .speaks.for")).to_contain_text("129 psi")
+    expect(page.locator(".reasons .speaks.for")).not_to_contain_text(" bar")
+
+
 def test_what_is_no_number_is_said_beside_the_field_and_kept(page: Page) -> None:
     begin(page, "slow")
     take_up(page, "free-flow")
@@ -244,63 +257,3 @@ def test_timers_run_on_through_a_reload_and_say_that_time_is_up(page: Page) -> N
     expect(page.locator(".timers .left").nth(1)).to_have_text(re.compile(r"28:\d\d"))
     page.locator(".timers li").first.get_by_role("button").tap()
     expect(page.locator(".timers li")).to_have_count(1)
-
-
-# --- files and paper -----------------------------------------------------------------------------------
-
-
-def test_a_findings_file_goes_out_and_comes_in_again(page: Page) -> None:
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    store(page, "free-flow.water", "28.5")
-    heard(page)
-    text = page.request.get(f"/api/findings/{sheet_of(page)}/file").text()
-    first = sheet_of(page)
-    page.goto("/findings")
-    file = {"name": "mine.yaml", "mimeType": "text/yaml", "buffer": text.encode()}
-    page.locator("#findings-file").set_input_files([file])
-    expect(page.locator("#check-title, #repair-title").first).to_be_visible()
-    assert sheet_of(page) != first
-    assert [one["value"] for one in asked(page)["findings"]] == [28.5]
-
-
-def test_a_findings_file_with_faults_is_refused_line_by_line(page: Page, faults: Faults) -> None:
-    faults.allow(r"status of 422")
-    page.goto("/findings")
-    text = f"machine: {MACHINE}\ncomplaint: slwo\nfindings:\n  free-flow:\n    water: <b>much</b>\n"
-    file = {"name": "bad.yaml", "mimeType": "text/yaml", "buffer": text.encode()}
-    page.locator("#findings-file").set_input_files([file])
-    expect(page.locator("[data-said] li")).to_have_count(2)
-    expect(page.locator("[data-said] li").first).to_contain_text("Line 2")
-    expect(page.locator("[data-said] b")).to_have_count(0)
-
-
-def test_the_summary_fits_one_sheet_of_paper_and_promises_nothing(page: Page) -> None:
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    store(page, "free-flow.water", "30")
-    heard(page)
-    page.goto(f"/findings/{sheet_of(page)}/print")
-    paper = page.locator(".paper")
-    for text in (
-        "Pours slowly",
-        "Water in 10 s",
-        "30",
-        "These tests were made on",
-        "no certainty",
-        "Signature",
-    ):
-        expect(paper).to_contain_text(text, ignore_case=True)
-    assert not re.search(r"machine is safe|certainly|user error", paper.inner_text(), re.IGNORECASE)
-    assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True))) == 1
-
-
-def test_a_removed_sheet_is_asked_twice_for_and_can_be_brought_back(page: Page) -> None:
-    begin(page, "slow")
-    sheet = sheet_of(page)
-    page.locator("[data-remove]").tap()
-    expect(page.locator("[data-remove]")).to_contain_text("again")
-    page.locator("[data-remove]").tap()
-    page.locator("[data-key=bring-back]").tap()
-    expect(page.locator("#check-title")).to_be_visible()
-    assert sheet_of(page) == sheet

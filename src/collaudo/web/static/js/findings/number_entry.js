@@ -100,7 +100,6 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
   fitUnit();
   keep(field, name);
   told();
-  document.addEventListener("units-chosen", () => element.isConnected && told());
   const element = make(
     "div",
     { class: "entry" },
@@ -127,6 +126,12 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     element,
     show: (now) => {
       reading = now;
+      // Another unit chosen at the top holds here too, unless something is typed or the unit was chosen here.
+      const wanted = localStorage.getItem(`typed-unit:${name}`) ?? (field.value ? unit : unitFor(reading.unit));
+      if (wanted !== unit) {
+        unit = wanted;
+        fitUnit();
+      }
       told();
     },
     focus: () => field.focus({ preventScroll: true }),
