@@ -199,9 +199,7 @@ def _reading(node: Node, name: str, marks: Collection[str], problems: Problems) 
     texts = given["formula"]
     entries = texts.value if isinstance(texts.value, list) else [texts]
     ways = (_way(entry, words, marks, problems) for entry in entries)
-    return _Reading(
-        name, unit, words.get("more", more), words.get("less", less), tuple(filter(None, ways))
-    )
+    return _Reading(name, unit, words.get("more", more), words.get("less", less), tuple(filter(None, ways)))
 
 
 def _way(node: Node, words: Mapping[str, str], marks: Collection[str], problems: Problems) -> Way | None:
@@ -219,7 +217,10 @@ def _way(node: Node, words: Mapping[str, str], marks: Collection[str], problems:
         for problem in fault.problems:
             problems.add(problem.message, node, problem.remedy)
         return None
-    own = {key: take_text(entry[key], key, problems) or "" for key in ("title", "link") if key in entry}
+    own: dict[str, str] = {}
+    for key in ("title", "link"):
+        if key in entry:
+            own[key] = take_text(entry[key], key, problems) or ""
     said: dict[str, str] = {**words, **own}
     needs = _roles(entry, "for", problems) | formula.roles
     fits = Fits(needs, _roles(entry, "unless", problems))
