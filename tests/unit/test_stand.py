@@ -499,7 +499,8 @@ def test_nothing_leads_from_a_stand_to_findings() -> None:
     for word in ("finding", "reading", "recording", "diagnos", "job"):
         assert not [name for name in dir(Stand) if word in name], word
         assert not [name for name in DEEDS if word in name], word
-    for module in ("stand", "stand_deeds", "stand_frame", "stand_layout", "stand_events", "positions", "part_card"):
+    modules = [f"stand{end}" for end in ("", "_deeds", "_frame", "_layout", "_events", "_drawings")]
+    for module in (*modules, "positions", "part_card"):
         source = (stand_module.__file__ or "").replace("stand.py", f"{module}.py")
         imported = [
             line
