@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -33,7 +34,7 @@ class Choice:
 def choose_machine(request: Request) -> Response:
     """Every machine by its picture."""
     shelf = Shelf(request.app.state.options.data)
-    choices = [Choice(one.id, one.title, own=False) for one in machines()]
+    choices = [Choice(name, title, own=False) for name, title in _library_titles().items()]
     choices += [Choice(name, _own_title(shelf, name), own=True) for name in shelf.own_ids()]
     return show(request, "path.html", {"machines": choices})
 
@@ -69,6 +70,7 @@ def _known(request: Request, machine: str) -> tuple[str, list[StateSummary]]:
     return title, states_of(place)
 
 
+@cache
 def _library_titles() -> dict[str, str]:
     return {one.id: one.title for one in machines()}
 
