@@ -14,6 +14,7 @@ from collaudo.bench.answer_told import (
     SheetAnswer,
 )
 from collaudo.bench.asking_for import asks_of
+from collaudo.bench.before_power import CAUTION, unplugged_first
 from collaudo.bench.check_cards import CheckCard, card_of, natural_order
 from collaudo.bench.expected import Expected
 from collaudo.bench.findings_case import case_of, usable
@@ -97,7 +98,7 @@ def _without_signatures(sheet: Sheet, words: MachineWords, building: Building) -
         for item in natural_order(words, sheet.condition.heat)
         if any(reading.id not in taken for reading in item.readings)
     ]
-    cards = [card_of(item, taken=taken) for item in open_checks]
+    cards, live = unplugged_first([card_of(item, taken=taken) for item in open_checks], sheet)
     first, alternative, others = _shared_out(cards, sheet.stop)
     return SheetAnswer(
         ready="none",
@@ -112,7 +113,7 @@ def _without_signatures(sheet: Sheet, words: MachineWords, building: Building) -
         others=others,
         repair=None,
         unexplained=[],
-        cautions=_once([*_dangers(sheet), *(first.cautions if first else [])]),
+        cautions=_once([*_dangers(sheet, live=live), *(first.cautions if first else [])]),
         asks=[],
     )
 
@@ -135,9 +136,10 @@ def _told(
         for step in steps
         if step.kind == "check" and step.id in words.checks
     ]
+    cards, live = unplugged_first(cards, sheet)
     first, alternative, others = _shared_out(cards, sheet.stop)
     causes = [_cause(item, reasons) for item in ranking.causes]
-    repair = _repair(ranking, steps) if not sheet.stop else None
+    repair = _repair(ranking, steps, live=live) if not sheet.stop else None
     cautions = [text for cause in causes[:LEADING] for text in cause.cautions]
     return SheetAnswer(
         ready="whole" if held.draws >= DRAWS else "first",
@@ -152,7 +154,7 @@ def _told(
         others=others,
         repair=repair,
         unexplained=[reasons.finding(one) for one in ranking.unexplained],
-        cautions=_once([*_dangers(sheet), *(first.cautions if first else []), *cautions]),
+        cautions=_once([*_dangers(sheet, live=live), *(first.cautions if first else []), *cautions]),
         asks=asks_of(case, words, held, ranking, first),
     )
 
@@ -252,20 +254,23 @@ def _predicted(item: PredictedFinding, value: float | str | None) -> PredictedTo
     return PredictedTold(item.cause, item.low, item.typical, item.high, chance, item.speaks)
 
 
-def _repair(ranking: Ranking, steps: Sequence[NextCheck]) -> RepairTold | None:
+def _repair(ranking: Ranking, steps: Sequence[NextCheck], *, live: bool) -> RepairTold | None:
+    """The repair that comes first; never before it was seen whether the machine may be powered."""
     first = next((step for step in steps if step.kind == "repair"), None)
     if first is None:
         return None
     cause = next(item.cause for item in ranking.causes if item.cause.repair == first.id)
-    now = steps[0] is first
+    now = steps[0] is first and not live
     return RepairTold(
         cause.id, cause.title, cause.part, cause.remedy, first.minutes, now, list(cause.cautions)
     )
 
 
-def _dangers(sheet: Sheet) -> tuple[str, ...]:
-    """What comes before everything else while a stop word is set."""
-    return stops()[sheet.stop].first if sheet.stop in stops() else ()
+def _dangers(sheet: Sheet, *, live: bool) -> tuple[str, ...]:
+    """What comes before everything else while there is danger."""
+    if sheet.stop in stops():
+        return stops()[sheet.stop].first
+    return (CAUTION,) if live else ()
 
 
 def _once(texts: Sequence[str]) -> list[str]:

@@ -1,6 +1,7 @@
 """A findings sheet as a findings file, as a case for the diagnosis, and a findings file as a sheet's entries.
 
-All three say the same: the answer to a sheet is the one its file gets from the command line.
+All three say the same: the causes of a sheet are those its file gets from the command line. A file holds no
+danger (a stop word) and nothing that could not be measured.
 """
 
 from __future__ import annotations

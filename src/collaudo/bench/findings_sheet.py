@@ -71,6 +71,8 @@ class Sheet:
     """Entries so far: another number means that somebody has written."""
     complaints: list[str] = field(default_factory=list)
     stop: str = ""
+    stopped: list[str] = field(default_factory=list)
+    """Every danger that was there at some time."""
     condition: SheetCondition = SheetCondition()
     history: list[str] = field(default_factory=list)
     site: dict[str, float] = field(default_factory=dict)
@@ -105,6 +107,7 @@ def fold(sheet: str, entries: Sequence[Entry], words: MachineWords | None) -> Sh
         count=len(entries),
         complaints=state.words["complaint"],
         stop=state.stop,
+        stopped=state.stopped,
         condition=state.condition,
         history=state.words["history"],
         site=state.values["site"],
@@ -140,6 +143,7 @@ class _State:
         self.words: dict[str, list[str]] = {"complaint": [], "history": []}
         self.text = {"label": "", "note": ""}
         self.stop = ""
+        self.stopped: list[str] = []
         self.condition = SheetCondition()
         self.values: dict[str, dict[str, float]] = {"site": {}, "settings": {}, "known": {}}
         self.done: dict[str, str] = {}
@@ -161,6 +165,7 @@ class _State:
             self._mark(entry)
         elif kind == "stop":
             self.stop = entry["word"]
+            self.stopped = list(dict.fromkeys(word for word in [*self.stopped, self.stop] if word))
         elif kind == "condition":
             now = self.condition
             self.condition = SheetCondition(entry.get("heat", now.heat), entry.get("lid", now.lid))

@@ -434,3 +434,36 @@ def test_an_unknown_machine_begins_no_sheet(pages: Pages) -> None:
     told = pages.post("/api/findings", {"machine": "../hx", "entry": new_id()}, 404)
     assert "unknown machine" in told["problems"][0]["message"]
     assert [line for line in pages.get("/api/findings") if not line["demo"]] == []
+
+
+LIVE = [
+    [{"kind": "complaint", "words": ["slow", "trips"]}],
+    [{"kind": "stop", "word": "wet"}, {"kind": "stop", "word": ""}],
+    [{"kind": "stop", "word": "burning"}, {"kind": "stop", "word": ""}],
+    [reading("look", "smell", "burnt")],
+]
+
+
+@pytest.mark.parametrize("said", LIVE, ids=["trips", "was wet", "was burning", "smells burnt"])
+@pytest.mark.parametrize("heat", ["cold", "hot"])
+def test_what_may_be_live_is_measured_unplugged_before_anything_under_power(
+    pages: Pages, said: list[dict[str, object]], heat: str
+) -> None:
+    sheet = pages.begin()
+    answer = pages.write(sheet, *said, {"kind": "condition", "heat": heat, "lid": "on"})["answer"]
+    assert {answer["next"]["check"], answer["alternative"]["check"]} == {"meter", "mains-lead"}
+    assert answer["next"]["steps"][0].startswith("Unplug")
+    assert answer["cautions"][0].startswith("It may be live: do not switch it on")
+    assert answer["repair"]["now"] is False
+    answer = pages.write(
+        sheet,
+        reading("meter", "insulation", "over-1-Mohm"),
+        {"kind": "not_measured", "check": "mains-lead", "reading": "earth"},
+    )["answer"]
+    assert not any(text.startswith("It may be live") for text in answer["cautions"])
+
+
+def test_any_other_complaint_may_be_looked_at_under_power(pages: Pages) -> None:
+    answer = pages.write(pages.begin(), {"kind": "complaint", "words": ["slow"]})["answer"]
+    assert not answer["next"]["steps"][0].startswith("Unplug")
+    assert not any(text.startswith("It may be live") for text in answer["cautions"])
