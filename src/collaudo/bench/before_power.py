@@ -1,8 +1,8 @@
 """What is measured unplugged before a machine that may be live is powered: earth and insulation.
 
 A machine that trips, smells burnt, or was wet or burning when it came in is not switched on to see what
-happens, however much a check under power would tell: first comes what shows whether it may be. Common practice,
-no source (earth 0.3 ohm or less, insulation 1 Mohm or more, what heats 0.3 at the least).
+happens, however much a check under power would tell: first comes what shows whether it may be. Common
+practice, no source (earth 0.3 ohm or less, insulation 1 Mohm or more, what heats 0.3 at the least).
 """
 
 from __future__ import annotations

@@ -76,8 +76,9 @@ def _tell(**told: object) -> None:
 
 
 def _end_with_input() -> None:
-    with contextlib.suppress(OSError, ValueError):
-        while sys.stdin.buffer.read(1):
+    # Past Python's own buffer, whose lock would still be held when the process ends by itself.
+    with contextlib.suppress(OSError):
+        while os.read(sys.stdin.fileno(), 1):
             pass
     os._exit(1)
 

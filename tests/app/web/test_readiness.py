@@ -181,6 +181,28 @@ def test_a_process_whose_server_is_gone_ends_by_itself() -> None:
         process.stdout.close()
 
 
+def test_a_process_that_is_done_ends_without_a_fault_while_its_server_still_listens(
+    made_folder: Path,
+) -> None:
+    """The real one, on signatures that are there already: it has nothing to build."""
+    from collaudo.web.readiness import _begin, _let_go, command_for
+
+    whole = next(made_folder.rglob("signatures-064.npz"))
+    first = whole.with_name("signatures-008.npz")
+    first.write_bytes(whole.read_bytes())
+    try:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("COLLAUDO_SIGNATURES", str(made_folder))
+            process = _begin(command_for(MACHINE))
+        assert process.stdout is not None
+        told = [line.decode() for line in process.stdout if b"ready" in line]
+        assert process.wait(60.0) == 0
+        _let_go(process)
+    finally:
+        first.unlink()
+    assert len(told) == 2
+
+
 @pytest.fixture
 def idle(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is built, though it is asked for."""
