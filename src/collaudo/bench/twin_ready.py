@@ -17,6 +17,8 @@ from pathlib import Path
 from collaudo.bench.getting_ready import twin_is_compiled
 from collaudo.errors import CollaudoError
 
+SERVES = "collaudo.bench.twin_ready"
+"""This module, run by itself."""
 SMALLEST = "flow-through"
 """Any machine makes the compiler do all of it."""
 
@@ -28,7 +30,7 @@ def make_ready() -> None:
     package = str(Path(__file__).parents[2])
     paths = [package, *filter(None, [os.environ.get("PYTHONPATH")])]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths)}
-    command = [sys.executable, "-m", "collaudo.bench.twin_ready"]
+    command = [sys.executable, "-m", SERVES]
     process = subprocess.Popen(  # our own module, by our own interpreter
         command,
         stdin=subprocess.PIPE,
@@ -47,7 +49,8 @@ def make_ready() -> None:
 
 def _end_with_input() -> None:
     with contextlib.suppress(OSError, ValueError):
-        while sys.stdin.buffer.read(1):
+        # Not by `sys.stdin`: its lock would be held when the interpreter ends.
+        while os.read(0, 1):
             pass
     os._exit(1)
 

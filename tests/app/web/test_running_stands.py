@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from collaudo.bench import twin_ready
 from collaudo.errors import CollaudoError, InputError, UnknownNameError
 from collaudo.web.application import make_application
 from collaudo.web.http_api import running
@@ -223,6 +224,16 @@ def test_a_line_may_close_and_the_server_may_end_while_a_stand_is_being_opened(
         pass
     assert time.monotonic() - begun < 0.5 * SOON_s
     go_on.set()
+
+
+def test_the_twin_is_compiled_by_a_process_of_its_own_whose_failing_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    twin_ready.make_ready()
+    assert twin_ready.twin_is_compiled()
+    monkeypatch.setattr(twin_ready, "SERVES", "collaudo.no_such_module")
+    with pytest.raises(CollaudoError, match=r"could not be compiled here: .*no_such_module"):
+        twin_ready.make_ready()
 
 
 # --- what goes out, what comes in
