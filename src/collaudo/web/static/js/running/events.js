@@ -24,7 +24,7 @@ export class Events {
   /** @param {Event[]} events since the last */
   add(events) {
     for (const one of events) {
-      if (this.latest && one.t < this.latest.t - 1e-6) this.forgetAfter(one.t);
+      if (this.latest && one.t < this.latest.t - 1e-6) this.forgetFrom(one.t);
       const text = el("span", {}, [eventText(one)]);
       const row = el("li", {}, [el("span", { class: "number" }, [clockText(one.t)]), text]);
       this.shown = [{ event: one, text }, ...this.shown].slice(0, KEPT);
@@ -36,10 +36,10 @@ export class Events {
     this.none.hidden = this.list.childElementCount > 0;
   }
 
-  /** The clock went back: what came after is undone. @param {number} t */
-  forgetAfter(t) {
+  /** The clock went back: what came from then on is undone. @param {number} t */
+  forgetFrom(t) {
     for (const row of [.../** @type {NodeListOf<HTMLElement>} */ (this.list.querySelectorAll("li"))]) {
-      if (Number(row.dataset.t) > t + 1e-6) row.remove();
+      if (Number(row.dataset.t) > t - 1e-6) row.remove();
     }
     this.latest = null;
     this.none.hidden = this.list.childElementCount > 0;
