@@ -26,7 +26,7 @@ Scalar = float | str
 
 
 CAUTIONS = {
-    "safety_valve": "This says which valve is fitted. The valve itself is never adjusted; a wrong one is replaced.",
+    "safety_valve": "This says which valve is fitted. It is never adjusted; a wrong one is replaced.",
     "cut_out": "This says which cut-out is fitted. It is never bridged; a wrong one is replaced.",
     "pump_cut_out": "This says which cut-out is fitted. It is never bridged; a wrong one is replaced.",
     "residual_current_device": "This says what is fitted in the building. It is never bridged.",
@@ -177,7 +177,8 @@ def _part(
         fields.append(
             FormField(key, declared["text"], unit, shown, field in own, otherwise, *limits, words, problem)
         )
-    return FormPart(name, part_in_words(name), kind.kind, kind.text, tuple(fields), CAUTIONS.get(kind.kind, ""))
+    caution = CAUTIONS.get(kind.kind, "")
+    return FormPart(name, part_in_words(name), kind.kind, kind.text, tuple(fields), caution)
 
 
 def _words(declared: Mapping[str, Any], names: Mapping[str, type[Part] | None]) -> tuple[str, ...]:
