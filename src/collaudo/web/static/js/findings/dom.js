@@ -14,7 +14,7 @@ export function make(tag, options = {}, ...children) {
       element.setAttribute(name, value === true ? "" : String(value));
     }
   }
-  element.append(...children.filter((child) => child !== null && child !== undefined && child !== false && child !== ""));
+  for (const child of children) if (child) element.append(child);
   return element;
 }
 

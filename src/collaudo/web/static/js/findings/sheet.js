@@ -141,7 +141,7 @@ function showHand(view, answer) {
     fill("hand", ["end", answer.repair, answer.next, answer.building], () => [nothingInHand(answer)]);
     return;
   }
-  if (card?.check !== check) {
+  if (card === null || card.check !== check) {
     if (inHand.check !== check) take(check, false);
     card = checkCard({ book, card: known, chosen: inHand.chosen, finished: () => at("go-on").focus({ preventScroll: true }) });
     shown.hand = "";
