@@ -169,7 +169,7 @@ def _payloads(case: Case, plain: dict[str, Any], words: MachineWords) -> list[tu
 
 
 def _entry(kind: str, payload: dict[str, Any]) -> Entry:
-    at = datetime.now(UTC).isoformat(timespec="seconds")
+    at = datetime.now(UTC).isoformat(timespec="milliseconds")
     return {"entry": str(uuid.uuid4()), "at": at, "kind": kind, **payload}
 
 

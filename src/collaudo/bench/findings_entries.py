@@ -85,14 +85,14 @@ def time_of(given: object, now: datetime) -> str:
             said = now
         # A page whose clock goes wrong must not write into the future: what was changed last comes first.
         if said.tzinfo is not None and said <= now:
-            return said.astimezone(UTC).isoformat(timespec="seconds")
-    return now.isoformat(timespec="seconds")
+            return said.astimezone(UTC).isoformat(timespec="milliseconds")
+    return now.isoformat(timespec="milliseconds")
 
 
 def begin_entry(machine: str, label: object, entry: object, now: datetime | None = None) -> Entry:
     """The first entry of a sheet."""
     try:
-        at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
+        at = (now or datetime.now(UTC)).isoformat(timespec="milliseconds")
         first = {"entry": entry_id(entry), "at": at, "kind": "begin", "machine": machine}
         return first | {"label": text_of(label or "", "label", LONGEST_LABEL)}
     except Refusal as fault:
