@@ -7,6 +7,9 @@ import { el, key, place, write } from "./make.js";
 
 const WORDS = /** @type {[string, number][]} */ ([["slight", 0.2], ["plain", 0.5], ["bad", 0.9]]);
 const PLAIN = 0.5;
+const HOW = "Choose a cause; it works at once, while the machine runs. It is for teaching: nothing of it goes to findings.";
+const ANEW =
+  "It opens or closes a way of its own: a cold machine with it takes the place of this one, and again when it is taken out.";
 
 export class Faults {
   /** @param {import("./circuit.js").Layout} layout @param {(what: object) => boolean} send */
@@ -80,7 +83,7 @@ export class Faults {
   tellDetail() {
     const one = this.chosen;
     if (!one) {
-      this.detail?.replaceChildren(el("p", { class: "soft" }, ["Choose a cause; it works at once, while the machine runs. It is for teaching: nothing of it goes to findings."]));
+      this.detail?.replaceChildren(el("p", { class: "soft" }, [HOW]));
       return;
     }
     const slider = /** @type {HTMLInputElement} */ (el("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN }));
@@ -97,7 +100,7 @@ export class Faults {
       this.own.add(one.cause);
       this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
     }, { class: "first" });
-    const cold = one.cold_only ? [el("p", { class: "soft" }, ["It opens or closes a way of its own: a cold machine with it takes the place of this one, and again when it is taken out."])] : [];
+    const cold = one.cold_only ? [el("p", { class: "soft" }, [ANEW])] : [];
     this.detail?.replaceChildren(
       el("h2", {}, [one.title]),
       el("p", {}, [one.why]),

@@ -22,11 +22,17 @@ function scaleRows() {
 }
 
 function matterRows() {
-  return [["flows water t1", "water"], ["flows steam t6", "steam"], ["flows air t3", "air"]].map(([css, word]) => dashRow(css, word)).concat(row([svg("path", { class: "run still", d: "M2 8H26" })], "stands still"));
+  const moving = [["flows water t1", "water"], ["flows steam t6", "steam"], ["flows air t3", "air"]];
+  return [...moving.map(([css, word]) => dashRow(css, word)), lineRow("still", "stands still")];
 }
 
 function currentRows() {
-  return [dashRow("carries", "carries current"), row([svg("path", { class: "run hot", d: "M2 8H26" })], "live, carries none"), row([svg("path", { class: "run dead", d: "M2 8H26" })], "dead")];
+  return [dashRow("carries", "carries current"), lineRow("hot", "live, carries none"), lineRow("dead", "dead")];
+}
+
+/** @param {string} css @param {string} word */
+function lineRow(css, word) {
+  return row([svg("path", { class: `run ${css}`, d: "M2 8H26" })], word);
 }
 
 /** @param {string} css @param {string} word */

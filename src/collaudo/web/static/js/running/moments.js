@@ -26,7 +26,13 @@ export class Moments {
     });
     this.root = el("div", { class: "moments-panel" }, [
       el("div", {}, [form, this.list]),
-      el("div", {}, [key("Hot at once", () => this.send({ warm: true })), el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]), this.cold, key("A stand of my own", () => this.own()), el("p", { class: "soft" }, ["The same machine, cold, worked by you alone."])]),
+      el("div", {}, [
+        key("Hot at once", () => this.send({ warm: true })),
+        el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]),
+        this.cold,
+        key("A stand of my own", () => this.own()),
+        el("p", { class: "soft" }, ["The same machine, cold, worked by you alone."]),
+      ]),
     ]);
     this.askNothing();
     this.tell();
@@ -58,7 +64,11 @@ export class Moments {
 
   tell() {
     const rows = this.saved.map(({ name, t }) =>
-      el("li", {}, [el("span", {}, [name]), el("span", { class: "number" }, [clockText(t)]), key("Back to it", () => this.send({ back: name }), { "aria-label": `Back to ${name}` })]),
+      el("li", {}, [
+        el("span", {}, [name]),
+        el("span", { class: "number" }, [clockText(t)]),
+        key("Back to it", () => this.send({ back: name }), { "aria-label": `Back to it: ${name}` }),
+      ]),
     );
     const empty = [el("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."])];
     this.list.replaceChildren(...(rows.length ? rows : empty));
@@ -73,7 +83,10 @@ export class Moments {
       this.send({ renew: true });
       this.askNothing();
     }, { class: "first" });
-    this.cold.replaceChildren(el("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]), el("div", { class: "keys" }, [yes, key("No", () => this.askNothing())]));
+    this.cold.replaceChildren(
+      el("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]),
+      el("div", { class: "keys" }, [yes, key("No", () => this.askNothing())]),
+    );
     yes.focus();
   }
 }

@@ -178,7 +178,12 @@ class Page {
 
   /** @param {import("./socket.js").LineState} state */
   lineIs(state) {
-    const words = { live: "", opening: "", silent: "Nothing was heard for a second: what is shown stands still.", lost: "The line to the machine is lost: what is shown stands still. It is tried again by itself." };
+    const words = {
+      live: "",
+      opening: "",
+      silent: "Nothing was heard for a second: what is shown stands still.",
+      lost: "The line to the machine is lost: what is shown stands still. It is tried again by itself.",
+    };
     const told = place("stale");
     told.hidden = !words[state];
     write(told, words[state]);

@@ -143,7 +143,8 @@ export class Parts {
     ring.setAttribute("visibility", box ? "visible" : "hidden");
     if (!box) return;
     const room = 8;
-    for (const [name, value] of Object.entries({ x: box.x - room, y: box.y - room, width: box.width + 2 * room, height: box.height + 2 * room })) ring.setAttribute(name, String(value));
+    const round = { x: box.x - room, y: box.y - room, width: box.width + 2 * room, height: box.height + 2 * room };
+    for (const [name, value] of Object.entries(round)) ring.setAttribute(name, String(value));
   }
 
   /** @param {Frame} frame @param {boolean} withWords */

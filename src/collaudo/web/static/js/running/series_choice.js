@@ -15,7 +15,9 @@ export class SeriesChoice {
     this.search.addEventListener("input", () => this.list());
     this.told = el("p", { class: "soft", role: "status" });
     this.found = el("ul", { class: "choices-list" });
-    this.root = el("div", { class: "series-choice", id: "series-choice", hidden: true }, [el("label", { for: "series-search" }, ["Search a series"]), this.search, this.told, this.found]);
+    const label = el("label", { for: "series-search" }, ["Search a series"]);
+    const inside = [label, this.search, this.told, this.found];
+    this.root = el("div", { class: "series-choice", id: "series-choice", hidden: true }, inside);
     this.opener = key("Choose series", () => this.toggle(), { "aria-expanded": "false", "aria-controls": "series-choice" });
     this.list();
   }
