@@ -23,21 +23,19 @@ def own(asker: Asker, kind: str = "application/json") -> dict[str, str | None]:
 
 
 @pytest.mark.parametrize("way", CHANGING, ids=str)
-@pytest.mark.parametrize(
-    "kind", ["application/json", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x"]
-)
-def test_a_body_over_the_limit_is_refused(asker: Asker, way: Way, kind: str) -> None:
-    answer = asker.ask(way.method, way.filled, own(asker, kind), b" " * (MOST_BYTES + 1))
-    assert answer.status == 413
-    assert "content-security-policy" in answer.headers
+def test_a_body_over_the_limit_is_refused(asker: Asker, way: Way) -> None:
+    for kind in ("application/json", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x"):
+        answer = asker.ask(way.method, way.filled, own(asker, kind), b" " * (MOST_BYTES + 1))
+        assert answer.status == 413, kind
+        assert "content-security-policy" in answer.headers
 
 
 @pytest.mark.parametrize("way", CHANGING, ids=str)
 def test_a_body_that_does_not_tell_its_length_is_counted(asker: Asker, way: Way) -> None:
     count = MOST_BYTES // len(PIECE) + 2
-    answer = asker.ask(way.method, way.filled, own(asker), pieces(count), length=False)
-    # Refused for its size, or before it was read.
-    assert answer.status == 413 if "json" in answer.headers["content-type"] else answer.status in (413, 422)
+    kind = "application/x-www-form-urlencoded" if way.page else "application/json"
+    answer = asker.ask(way.method, way.filled, own(asker, kind), pieces(count), length=False)
+    assert answer.status == 413 if way.told else answer.status < 500  # where none is read, none counts
 
 
 @pytest.mark.parametrize("way", CHANGING, ids=str)
@@ -58,28 +56,27 @@ def test_a_long_query_breaks_nothing(asker: Asker, way: Way) -> None:
         assert asker.ask("GET", f"{way.filled}?{query}").status in (200, 202, 303, 404, 409, 422)
 
 
-@pytest.mark.parametrize("way", CHANGING, ids=str)
-@pytest.mark.parametrize(
-    "body",
-    [
-        b"",
-        b"{",
-        b"null",
-        b"[]",
-        b"0",
-        b'"x"',
-        b"[" * 100_000,
-        b'{"a":' * 50_000,
-        b'{"a": 1' + b"0" * 5000 + b"}",
-        b'{"a": NaN, "b": Infinity, "c": -Infinity, "d": 1e999}',
-        b'{"a": "\\ud800"}',
-        b'{"\\ud800": "x"}',
-        b"\xff\xfe\x00",
-        b'{"a": "\x00"}',
-    ],
-    ids=lambda body: repr(body[:12]),
+DAMAGED = (
+    b"",
+    b"{",
+    b"null",
+    b"[]",
+    b"0",
+    b'"x"',
+    b"[" * 100_000,
+    b'{"a":' * 50_000,
+    b'{"a": 1' + b"0" * 5000 + b"}",
+    b'{"a": NaN, "b": Infinity, "c": -Infinity, "d": 1e999}',
+    b'{"a": "\\ud800"}',
+    b'{"\\ud800": "x"}',
+    b"\xff\xfe\x00",
+    b'{"a": "\x00"}',
 )
-def test_a_damaged_body_is_refused_in_words(asker: Asker, way: Way, body: bytes) -> None:
-    answer = asker.ask(way.method, way.filled, own(asker), body)
-    assert answer.status < 500
-    assert "Traceback" not in answer.text
+
+
+@pytest.mark.parametrize("way", CHANGING, ids=str)
+def test_a_damaged_body_is_refused_in_words(asker: Asker, way: Way) -> None:
+    for body in DAMAGED:
+        answer = asker.ask(way.method, way.filled, own(asker), body)
+        assert answer.status < 500, body[:40]
+        assert "Traceback" not in answer.text

@@ -45,6 +45,8 @@ class Way:
     path: str
     page: bool
     """Shown to people; else for programs."""
+    told: bool
+    """Reads a body."""
 
     @property
     def filled(self) -> str:
@@ -81,7 +83,8 @@ def ways(app: FastAPI) -> Iterator[Way]:
     for route in every_route(app.router):
         if isinstance(route, APIRoute):
             for method in sorted(route.methods):
-                yield Way(method, route.path, not route.path.startswith("/api/"))
+                page = not route.path.startswith("/api/")
+                yield Way(method, route.path, page, route.body_field is not None)
 
 
 def sockets(app: FastAPI) -> list[str]:
