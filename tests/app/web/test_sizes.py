@@ -35,7 +35,8 @@ def test_a_body_that_does_not_tell_its_length_is_counted(asker: Asker, way: Way)
     count = MOST_BYTES // len(PIECE) + 2
     kind = "application/x-www-form-urlencoded" if way.page else "application/json"
     answer = asker.ask(way.method, way.filled, own(asker, kind), pieces(count), length=False)
-    assert answer.status == 413 if way.told else answer.status < 500  # where none is read, none counts
+    refused = (400, 413)  # forms have a limit of their own, which may come first
+    assert answer.status in refused if way.told else answer.status < 500  # where none is read, none counts
 
 
 @pytest.mark.parametrize("way", CHANGING, ids=str)
