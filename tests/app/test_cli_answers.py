@@ -100,7 +100,7 @@ def test_a_run_in_words_names_machine_end_and_gauges(short_run: Answer) -> None:
 
 
 def test_states_of_devices_are_words() -> None:
-    from collaudo.bench.events import states_in_words
+    from collaudo.bench.runs.events import states_in_words
     from collaudo.machine.load import find_machine
 
     words = states_in_words(find_machine("hx-vibration"))

@@ -315,8 +315,8 @@ def few_causes(no_signatures: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator
     """Signatures are built here, of two causes and the cold checks alone."""
     from dataclasses import replace
 
-    from collaudo.bench import signatures
-    from collaudo.bench.workers import Workers
+    from collaudo.bench.judging import signatures
+    from collaudo.bench.judging.workers import Workers
     from collaudo.diagnosis import building
 
     @contextmanager
@@ -376,7 +376,7 @@ def test_signatures_that_are_missing_are_built_and_kept(
 def test_a_first_answer_is_told_before_the_whole_one_in_words_and_not_in_json(
     few_causes: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("collaudo.bench.diagnosis.FIRST_DRAWS", 2)
+    monkeypatch.setattr("collaudo.bench.judging.diagnosis.FIRST_DRAWS", 2)
     job = str(written(tmp_path, JOB))
     assert main(["diagnose", job, "--draws", "3"]) == 0
     output = capsys.readouterr()
@@ -441,7 +441,7 @@ def test_a_stopped_build_says_how_to_go_on_and_ends_with_130(
 
 ENDED = """\
 import os, sys, time
-from collaudo.bench.workers import workers
+from collaudo.bench.judging.workers import workers
 if __name__ == "__main__":
     with workers("hx-vibration") as crew:
         print(crew.pool.submit(os.getpid).result(), flush=True)
@@ -566,7 +566,7 @@ def test_expect_refuses_what_it_does_not_know(
 def test_sound_machines_are_drawn_by_processes_where_no_signatures_are(
     no_signatures: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("collaudo.bench.expect.DRAWS", 2)
+    monkeypatch.setattr("collaudo.bench.sound.expect.DRAWS", 2)
     assert main(["expect", "hx-vibration", "--json"]) == 0
     readings = {f"{x['check']}.{x['reading']}": x for x in json.loads(capsys.readouterr().out)}
     # bench_practice: 9.5 bar at the blind disc; common practice, no source.

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from collaudo.bench.own_machine import check_answer, own_machine, questions
-from collaudo.bench.questions import all_asked, answer, question_called, with_volts
+from collaudo.bench.machines.own import check_answer, own_machine, questions
+from collaudo.bench.machines.questions import all_asked, answer, question_called, with_volts
 from collaudo.cli.main import main
 from collaudo.errors import InputError
 from collaudo.machine.load import find_machine, library_ids, read_machine

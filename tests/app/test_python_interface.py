@@ -15,9 +15,9 @@ import pytest
 import xarray
 
 from collaudo import api
-from collaudo.bench.live import Live
-from collaudo.bench.recording import Recording
-from collaudo.bench.session import run_session
+from collaudo.bench.runs.live import Live
+from collaudo.bench.runs.recording import Recording
+from collaudo.bench.runs.session import run_session
 from collaudo.cli.main import main
 from collaudo.errors import MachineFileError, OperationsFileError, UnknownNameError
 from collaudo.machine.library import library_ids

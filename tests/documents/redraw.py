@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from collaudo.bench.drawings import DRAWN, draw_machine
+from collaudo.bench.explaining.drawings import DRAWN, draw_machine
 from collaudo.machine.load import library_ids
 
 FOLDER = Path(__file__).parent / "drawings"

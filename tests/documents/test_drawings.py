@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from collaudo.bench.drawings import DRAWN, draw_machine
+from collaudo.bench.explaining.drawings import DRAWN, draw_machine
 from collaudo.cli.draw_commands import DRAWN as OFFERED
 from collaudo.cli.main import main
 from collaudo.drawing.draw import Diagram, diagram, draw
@@ -205,7 +205,8 @@ def test_nothing_else_can_be_drawn() -> None:
 
 def test_drawing_at_rest_loads_no_kernel_and_no_compiler() -> None:
     code = (
-        "import sys; from collaudo.bench.drawings import draw_machine; draw_machine('hx-vibration');"
+        "import sys; from collaudo.bench.explaining.drawings import draw_machine;"
+        "draw_machine('hx-vibration');"
         "print([name for name in sys.modules if name.startswith(('numba', 'collaudo.twin.kernel'))])"
     )
     source = str(Path(__file__).parents[2] / "src")

@@ -17,9 +17,9 @@ import numpy as np
 import pypdf
 import pytest
 
-from collaudo.bench.catalogue import ListedCheck, list_checks
-from collaudo.bench.expect import _never_below_zero
-from collaudo.bench.expected import Expectations, Expected, ExpectedCheck, Given, in_units
+from collaudo.bench.judging.catalogue import ListedCheck, list_checks
+from collaudo.bench.sound.expect import _never_below_zero
+from collaudo.bench.sound.expected import Expectations, Expected, ExpectedCheck, Given, in_units
 from collaudo.checks.check import all_checks, cautions
 from collaudo.cli.main import main
 from collaudo.diagnosis.signature_set import ReadingInfo
@@ -461,7 +461,7 @@ def test_the_command_writes_a_sheet_in_the_units_asked_for(
         asked.extend(arguments[:3])
         return vibration
 
-    monkeypatch.setattr("collaudo.bench.expect.expect", given)
+    monkeypatch.setattr("collaudo.bench.sound.expect.expect", given)
     file = tmp_path / "sheet.html"
     options = ["--site", "mains_V=225", "--units", "psi", "--units", "degF", "-o", str(file)]
     assert main(["expect", "hx-vibration", *options]) == 0

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from collaudo.bench.speed import working_hour
+from collaudo.bench.measuring.speed import working_hour
 from collaudo.checks.roles import bind_roles
 from collaudo.machine.load import find_machine, library_ids
 from collaudo.machine.model import Machine

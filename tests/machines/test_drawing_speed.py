@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collaudo.bench.drawing_speed import measure_drawings
-from collaudo.bench.drawings import DRAWN
+from collaudo.bench.explaining.drawings import DRAWN
+from collaudo.bench.measuring.drawing_speed import measure_drawings
 
 
 def test_every_sheet_of_a_machine_is_measured() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 
-from collaudo.bench.loading import measure_loading
+from collaudo.bench.measuring.loading import measure_loading
 from collaudo.machine.load import library_ids
 
 

@@ -11,8 +11,8 @@ from itertools import pairwise
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from collaudo.bench.paths import AUDIENCES, MATTERS, path_of, told
-from collaudo.bench.states import snapshot_of, states_of
+from collaudo.bench.explaining.paths import AUDIENCES, MATTERS, path_of, told
+from collaudo.bench.explaining.states import snapshot_of, states_of
 from collaudo.machine.load import find_machine, library_ids
 from collaudo.machine.model import Machine
 from collaudo.paths.circulation import buoyancy_Pa

@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from collaudo.bench.evaluation import Evaluation, all_findings, chances_of, score
+from collaudo.bench.measuring.evaluation import Evaluation, all_findings, chances_of, score
 from collaudo.diagnosis.building import SIGNATURE_RTOL, Setup, assemble_set, rows_of_draw, setup_of
 from collaudo.diagnosis.ranking import rank
 from collaudo.diagnosis.surrogate import fit_surrogate

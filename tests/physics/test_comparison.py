@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from collaudo.bench.integrator import METHODS, compare_integrators
+from collaudo.bench.measuring.integrator import METHODS, compare_integrators
 
 SESSION = """
 operations:

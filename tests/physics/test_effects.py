@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from collaudo.bench.effects import effects, prepared
+from collaudo.bench.setting.effects import effects, prepared
 from collaudo.errors import InputError
 from collaudo.machine.library import library_ids
 from collaudo.machine.site import home_site

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from collaudo.bench.states import operations_into
+from collaudo.bench.explaining.states import operations_into
 from collaudo.fluid.water import liquid_energy
 from collaudo.machine.load import find_machine
 from collaudo.paths.heat import HeatBooks

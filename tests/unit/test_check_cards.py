@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from collaudo.bench.check_cards import card_of, natural_order, step_of, stopwatch_of, timers_of
-from collaudo.bench.machine_words import MachineWords, words_for
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.findings.check_cards import card_of, natural_order, step_of, stopwatch_of, timers_of
+from collaudo.bench.findings.machine_words import MachineWords, words_for
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.checks.check import all_checks
 from collaudo.machine.library import library_ids
 

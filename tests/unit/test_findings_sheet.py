@@ -8,9 +8,9 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collaudo.bench.findings_sheet import Sheet, fold, kept_entries
-from collaudo.bench.machine_words import MachineWords, words_for
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.findings.machine_words import MachineWords, words_for
+from collaudo.bench.findings.sheet import Sheet, fold, kept_entries
+from collaudo.bench.machines.shelf import Shelf
 
 BEGIN = {"entry": "begin-00", "at": "2026-11-25T08:00:00+00:00", "kind": "begin", "machine": "hx-vibration"}
 KINDS: list[dict[str, Any]] = [

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collaudo.bench.findings_words import (
+from collaudo.bench.findings.words import (
     chance_in_words,
     complaint_in_words,
     complaints,

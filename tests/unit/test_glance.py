@@ -7,9 +7,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from collaudo.bench.channels import latest
-from collaudo.bench.glance import AIR, STEAM, WATER, Glance
-from collaudo.bench.states import operations_into, states_of
+from collaudo.bench.explaining.states import operations_into, states_of
+from collaudo.bench.running.glance import AIR, STEAM, WATER, Glance
+from collaudo.bench.runs.channels import latest
 from collaudo.drawing.heat import temperatures
 from collaudo.machine.library import library_ids
 from collaudo.machine.load import find_machine

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from collaudo.bench.history import KEPT, History, TIERS_s
+from collaudo.bench.running.history import KEPT, History, TIERS_s
 
 
 def filled(hours: float, each_s: float = 0.2) -> History:

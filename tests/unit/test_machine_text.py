@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from collaudo.bench.machine_text import with_fields
+from collaudo.bench.machines.text import with_fields
 from collaudo.errors import MachineFileError
 from collaudo.machine.library import library_ids, library_text
 from collaudo.machine.load import read_machine

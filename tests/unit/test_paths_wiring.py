@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from collaudo.bench.states import snapshot_of
+from collaudo.bench.explaining.states import snapshot_of
 from collaudo.machine.load import find_machine
 from collaudo.parts.circuit import Contact
 from collaudo.paths.reasons import Reasons

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from collaudo.bench.portraits import portrait_of
+from collaudo.bench.machines.portraits import portrait_of
 from collaudo.drawing.portrait.features import Features, Group, Heated, features_of
 from collaudo.drawing.portrait.front import drawn, portrait
 from collaudo.machine.load import find_machine, library_ids, read_machine

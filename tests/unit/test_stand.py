@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collaudo.bench import stand as stand_module
-from collaudo.bench.handle import Machine
-from collaudo.bench.part_card import card_of
-from collaudo.bench.stand import MOST_EVENTS, Stand
-from collaudo.bench.stand_deeds import DEEDS, MOST_KEPT
-from collaudo.bench.stand_layout import Layout, layout_of
+from collaudo.bench.machines.handle import Machine
+from collaudo.bench.running import stand as stand_module
+from collaudo.bench.running.deeds import DEEDS, MOST_KEPT
+from collaudo.bench.running.layout import Layout, layout_of
+from collaudo.bench.running.part_card import card_of
+from collaudo.bench.running.stand import MOST_EVENTS, Stand
 from collaudo.errors import InputError, RunError, UnknownNameError
 from collaudo.machine.library import library_ids
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from collaudo.bench import states
-from collaudo.bench.states import operations_into, snapshot_of, states_of
+from collaudo.bench.explaining import states
+from collaudo.bench.explaining.states import operations_into, snapshot_of, states_of
 from collaudo.errors import InputError, UnknownNameError
 from collaudo.machine.load import find_machine
 from collaudo.machine.site import site_from

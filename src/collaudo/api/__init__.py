@@ -18,7 +18,7 @@ from collaudo.api.machines import check_file, machine, machines, new_machine, qu
 from collaudo.api.running import live, run
 from collaudo.api.showing import draw, path, snapshot, states
 from collaudo.api.wiring import current, find_open
-from collaudo.bench.handle import Machine
+from collaudo.bench.machines.handle import Machine
 from collaudo.errors import CollaudoError, InputError, QuantityError, RunError
 
 __all__ = [

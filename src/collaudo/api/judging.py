@@ -13,9 +13,9 @@ from collaudo.api.running import Words, texts
 if TYPE_CHECKING:
     import xarray
 
-    from collaudo.bench.answer import Answer
-    from collaudo.bench.catalogue import ListedCause, ListedCheck
-    from collaudo.bench.expected import Expectations
+    from collaudo.bench.judging.answer import Answer
+    from collaudo.bench.judging.catalogue import ListedCause, ListedCheck
+    from collaudo.bench.sound.expected import Expectations
 
 Progress = Callable[[int, int], None]
 """Told how many drawn machines are done, and of how many."""
@@ -24,7 +24,7 @@ Progress = Callable[[int, int], None]
 def checks(of: MachineLike | None = None) -> list[ListedCheck]:
     """The checks of the library, or those that can be made on a machine: steps, tools, minutes, the condition
     needed, cautions, and the readings they give with their units."""
-    from collaudo.bench.catalogue import list_checks
+    from collaudo.bench.judging.catalogue import list_checks
 
     if of is None:
         return list_checks()
@@ -35,7 +35,7 @@ def checks(of: MachineLike | None = None) -> list[ListedCheck]:
 def causes(of: MachineLike | None = None) -> list[ListedCause]:
     """The causes of the library, or those that can occur on a machine: part, reason, remedy with its minutes
     and cautions, how often among 1000 jobs."""
-    from collaudo.bench.catalogue import list_causes
+    from collaudo.bench.judging.catalogue import list_causes
 
     if of is None:
         return list_causes()
@@ -57,7 +57,7 @@ def expect(
     unit, or texts with their own. The first time sound machines are drawn and run, which takes some minutes
     and all cores; ``progress`` is told. Needs the extra ``frames``.
     """
-    from collaudo.bench.frames import expected_dataset, needs_xarray
+    from collaudo.bench.runs.frames import expected_dataset, needs_xarray
 
     needs_xarray()
     return expected_dataset(_expectations(of, site, settings, progress))
@@ -79,7 +79,7 @@ def wall_sheet(
     ``pressure``: ``bar`` or ``psi``; ``temperature``: ``degC`` or ``degF``; ``on``: its date, today if not
     given.
     """
-    from collaudo.bench.expected import in_units
+    from collaudo.bench.sound.expected import in_units
     from collaudo.quantities.units import Choice
     from collaudo.reports.files import form_of, write_wall_sheet
 
@@ -103,8 +103,8 @@ def diagnose(
     which takes some minutes and all cores. The answer gives chances, not proof. Raises `FindingsFileError`
     listing everything that cannot be used.
     """
-    from collaudo.bench.diagnosis import diagnose as from_file
-    from collaudo.bench.diagnosis import diagnose_told
+    from collaudo.bench.judging.diagnosis import diagnose as from_file
+    from collaudo.bench.judging.diagnosis import diagnose_told
 
     if isinstance(findings, Mapping):
         return diagnose_told(findings, first_only=first_only, draws=draws, progress=progress)
@@ -114,7 +114,7 @@ def diagnose(
 def _expectations(
     of: MachineLike, site: Words | None, settings: Words | None, progress: Progress | None
 ) -> Expectations:
-    from collaudo.bench.expect import expect as expected
+    from collaudo.bench.sound.expect import expect as expected
 
     chosen = machine(of)
     told = chosen.setting_texts(settings or {})

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from collaudo.bench.handle import Machine, refuse_output
+from collaudo.bench.machines.handle import Machine, refuse_output
 from collaudo.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collaudo.bench.machines import MachineSummary
-    from collaudo.bench.questions import Question
+    from collaudo.bench.machines.library import MachineSummary
+    from collaudo.bench.machines.questions import Question
 
 MachineLike = str | os.PathLike[str] | Machine
 """The id of a machine of the library, a machine file, or a machine in hand."""
@@ -20,7 +20,7 @@ MachineLike = str | os.PathLike[str] | Machine
 
 def machines() -> list[MachineSummary]:
     """The machines of the library: id, title, how many parts, lines and wires, names of the settings."""
-    from collaudo.bench.machines import machines as all_machines
+    from collaudo.bench.machines.library import machines as all_machines
 
     return all_machines()
 
@@ -32,7 +32,7 @@ def machine(name_or_path: MachineLike) -> Machine:
 
 def check_file(path: str | os.PathLike[str]) -> list[Problem]:
     """Everything wrong with a machine file, each with file, line and remedy; empty: it can be used."""
-    from collaudo.bench.machines import check_machine
+    from collaudo.bench.machines.library import check_machine
 
     try:
         check_machine(os.fspath(path))
@@ -44,7 +44,7 @@ def check_file(path: str | os.PathLike[str]) -> list[Problem]:
 def questions(like: MachineLike) -> list[Question]:
     """What can be known of a machine like this one: key, question, how to know it, unit, range, and what the
     other has."""
-    from collaudo.bench.own_machine import questions as questions_about
+    from collaudo.bench.machines.own import questions as questions_about
 
     with machine(like).as_file() as name:
         return questions_about(name)
@@ -64,7 +64,7 @@ def new_machine(
     not answered stays as in the other. `InputError` for an answer that cannot be, or a file that is there
     unless ``overwrite``.
     """
-    from collaudo.bench.own_machine import own_machine
+    from collaudo.bench.machines.own import own_machine
 
     path = Path(file)
     refuse_output(path, overwrite=overwrite)

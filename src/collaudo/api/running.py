@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from collaudo.api.machines import MachineLike, machine
 
 if TYPE_CHECKING:
-    from collaudo.bench.live import Live
-    from collaudo.bench.recording import Operations, Progress, Recording
+    from collaudo.bench.runs.live import Live
+    from collaudo.bench.runs.recording import Operations, Progress, Recording
 
 Words = Mapping[str, float | str]
 """Keys of a site or names of settings; numbers, or texts."""
@@ -44,7 +44,7 @@ def run(
     Raises `InputError` for what cannot be used, `RunError` naming state, part and time where the twin cannot
     go on.
     """
-    from collaudo.bench.recording import record_session
+    from collaudo.bench.runs.recording import record_session
 
     what = Path(session) if isinstance(session, str | os.PathLike) else session
     chosen = machine(of).with_values(settings) if settings else machine(of)
@@ -57,7 +57,7 @@ def live(of: MachineLike, *, site: Words | None = None, settings: Words | None =
     ``site`` and ``settings`` as for `run`. Faults put in are for teaching; a recording of such a machine says
     so, and none of its readings is a finding.
     """
-    from collaudo.bench.live import Live as Running
+    from collaudo.bench.runs.live import Live as Running
 
     chosen = machine(of).with_values(settings) if settings else machine(of)
     return Running(chosen, texts(site))

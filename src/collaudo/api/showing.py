@@ -8,13 +8,13 @@ from collaudo.api.machines import MachineLike, machine
 from collaudo.api.running import Words, texts
 
 if TYPE_CHECKING:
-    from collaudo.bench.states import StateSummary
-    from collaudo.bench.telling import Snapshot, Told
+    from collaudo.bench.explaining.states import StateSummary
+    from collaudo.bench.explaining.telling import Snapshot, Told
 
 
 def states(of: MachineLike) -> list[StateSummary]:
     """The states a machine can be in, in the order one meets them: name, title, what is going on."""
-    from collaudo.bench.states import states_of
+    from collaudo.bench.explaining.states import states_of
 
     return states_of(machine(of).model)
 
@@ -22,7 +22,7 @@ def states(of: MachineLike) -> list[StateSummary]:
 def snapshot(of: MachineLike, state: str, *, site: Words | None = None) -> Snapshot:
     """Every pressure [bar above the room], flow [g/s], temperature [degC], level, contact, load [V, A] and
     heat flow [W] of a machine in a state by name. `UnknownNameError` if it has no such state."""
-    from collaudo.bench.telling import measured
+    from collaudo.bench.explaining.telling import measured
 
     return measured(machine(of), state, texts(site))
 
@@ -40,7 +40,7 @@ def path(
     ``audience``: ``apprentice``, in full, or ``customer``, short and without jargon. `InputError` for what
     there is not.
     """
-    from collaudo.bench.telling import tell
+    from collaudo.bench.explaining.telling import tell
 
     return tell(machine(of), state, matter, audience, texts(site))
 
@@ -50,7 +50,7 @@ def draw(of: MachineLike, state: str = "", matter: str = "water") -> str:
 
     ``matter``: ``water``, ``heat`` or ``current``. `InputError` for what there is not.
     """
-    from collaudo.bench.drawings import draw_machine
+    from collaudo.bench.explaining.drawings import draw_machine
 
     with machine(of).as_file() as name:
         return draw_machine(name, state, matter)

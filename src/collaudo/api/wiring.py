@@ -10,7 +10,7 @@ from collaudo.api.running import Words, texts
 from collaudo.errors import InputError, Problem, unknown_name
 
 if TYPE_CHECKING:
-    from collaudo.bench.current import CurrentAnswer, Found
+    from collaudo.bench.runs.current import CurrentAnswer, Found
 
 Pair = tuple[str, str]
 """Two terminals, ``("pump.live", "pump.neutral")``."""
@@ -39,7 +39,7 @@ def current(
     On a real machine: plug out and dead proved before ohms are measured; live readings only where local
     rules let you, with covered probes.
     """
-    from collaudo.bench.current import measure_current
+    from collaudo.bench.runs.current import measure_current
 
     meters = ("digital", "tester")
     if meter not in meters:
@@ -74,7 +74,7 @@ def find_open(
     pin. The answer's ``suspects`` are what is left; its ``next`` is None where no terminal tells them apart.
     `InputError` where no single open place shows all that was seen.
     """
-    from collaudo.bench.current import measure_current
+    from collaudo.bench.runs.current import measure_current
 
     with machine(of).as_file() as name:
         answer = measure_current(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collaudo.bench.answer import LEADING, Answer, Explained, Foreseen, RankedFault, Step
+from collaudo.bench.judging.answer import LEADING, Answer, Explained, Foreseen, RankedFault, Step
 from collaudo.bench.naming import part_in_words
 from collaudo.cli.words import (
     chance_in_words,

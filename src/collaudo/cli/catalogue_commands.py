@@ -14,12 +14,12 @@ from collaudo.errors import InputError, Problem
 from collaudo.quantities.units import unit_of
 
 if TYPE_CHECKING:
-    from collaudo.bench.catalogue import ListedCause, ListedCheck, ListedReading
+    from collaudo.bench.judging.catalogue import ListedCause, ListedCheck, ListedReading
 
 
 def checks(arguments: argparse.Namespace) -> int:
     """List checks, or show one of them."""
-    from collaudo.bench.catalogue import list_checks
+    from collaudo.bench.judging.catalogue import list_checks
 
     found = list_checks(arguments.machine or "", arguments.check or "")
     if arguments.json:
@@ -59,7 +59,7 @@ def reading_in_words(reading: ListedReading) -> str:
 
 def causes(arguments: argparse.Namespace) -> int:
     """List causes, or show one of them."""
-    from collaudo.bench.catalogue import list_causes
+    from collaudo.bench.judging.catalogue import list_causes
 
     found = list_causes(arguments.machine or "", arguments.cause or "")
     if arguments.json:
@@ -85,7 +85,7 @@ def _cause_text(cause: ListedCause) -> list[str]:
 
 def findings_new(arguments: argparse.Namespace) -> int:
     """Print a findings file to fill in, or write it to a file that is not there yet."""
-    from collaudo.bench.catalogue import words_of
+    from collaudo.bench.judging.catalogue import words_of
     from collaudo.cli.findings_template import findings_template
 
     output = Path(arguments.output) if arguments.output else None

@@ -15,7 +15,7 @@ from collaudo.quantities.units import split_suffix, unit_of
 
 def machines(arguments: argparse.Namespace) -> int:
     """List the library."""
-    from collaudo.bench.machines import machines as all_machines
+    from collaudo.bench.machines.library import machines as all_machines
 
     found = all_machines()
     if arguments.json:
@@ -29,7 +29,7 @@ def machines(arguments: argparse.Namespace) -> int:
 
 def run(arguments: argparse.Namespace) -> int:
     """Perform a session."""
-    from collaudo.bench.session import run_session
+    from collaudo.bench.runs.session import run_session
 
     if arguments.csv:
         _refuse_input_as_output(arguments.csv, (arguments.machine, arguments.operations))

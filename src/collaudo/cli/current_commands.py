@@ -14,7 +14,7 @@ from collaudo.errors import InputError, Problem
 from collaudo.quantities.digits import digits_of, with_digits
 
 if TYPE_CHECKING:
-    from collaudo.bench.current import CurrentAnswer, Found, Measured
+    from collaudo.bench.runs.current import CurrentAnswer, Found, Measured
 
 _WIRE = "wire "
 _TRIPS = {
@@ -54,7 +54,7 @@ def add_current(parser: argparse.ArgumentParser) -> None:
 
 def current(arguments: argparse.Namespace) -> int:
     """Measure the wiring of a machine."""
-    from collaudo.bench.current import measure_current
+    from collaudo.bench.runs.current import measure_current
 
     answer = measure_current(
         arguments.machine,

@@ -14,8 +14,8 @@ from collaudo.quantities.digits import digits_of, with_digits
 from collaudo.quantities.units import Choice, unit_of
 
 if TYPE_CHECKING:
-    from collaudo.bench.answer import Answer
-    from collaudo.bench.expected import Expected
+    from collaudo.bench.judging.answer import Answer
+    from collaudo.bench.sound.expected import Expected
 
 STOPPED = 130
 _GO_ON = "Stopped. What is done is kept: the same command goes on from there."
@@ -41,7 +41,7 @@ def diagnose_file(
     all_causes: bool = False,
 ) -> int:
     """Diagnose ``file`` and print the answer; where signatures must be built, a first answer before it."""
-    from collaudo.bench.diagnosis import diagnose as ask
+    from collaudo.bench.judging.diagnosis import diagnose as ask
     from collaudo.cli.answer_text import answer_text
 
     progress = DrawProgress()
@@ -70,8 +70,8 @@ def _stopped(progress: DrawProgress) -> int:
 
 def expect(arguments: argparse.Namespace) -> int:
     """Print what a sound machine shows in every check, or write it on a sheet for the wall."""
-    from collaudo.bench.expect import expect as ask
-    from collaudo.bench.expected import in_units
+    from collaudo.bench.sound.expect import expect as ask
+    from collaudo.bench.sound.expected import in_units
     from collaudo.reports.files import form_of, write_wall_sheet
 
     site, settings = pairs("--site", arguments.site), pairs("--setting", arguments.setting)
@@ -146,7 +146,7 @@ def _expected_value(reading: Expected) -> str:
 
 def signatures_build(arguments: argparse.Namespace) -> int:
     """Build the signatures of a machine."""
-    from collaudo.bench.signatures import build_signatures
+    from collaudo.bench.judging.signatures import build_signatures
 
     progress = DrawProgress()
     try:
@@ -163,7 +163,7 @@ def signatures_build(arguments: argparse.Namespace) -> int:
 
 def signatures_list(arguments: argparse.Namespace) -> int:
     """Say which signatures the cache holds."""
-    from collaudo.bench.signatures import kept_otherwise_bytes, kept_signatures
+    from collaudo.bench.judging.signatures import kept_otherwise_bytes, kept_signatures
 
     kept = kept_signatures()
     if arguments.json:

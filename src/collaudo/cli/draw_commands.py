@@ -13,7 +13,7 @@ DRAWN = ("water", "heat", "current")
 
 def draw(arguments: argparse.Namespace) -> int:
     """Write a diagram of a machine to a file."""
-    from collaudo.bench.drawings import draw_machine
+    from collaudo.bench.explaining.drawings import draw_machine
 
     output = Path(arguments.output)
     _refuse(output, arguments.machine)

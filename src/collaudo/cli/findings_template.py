@@ -8,7 +8,7 @@ from collaudo.cli.words import minutes_in_words
 from collaudo.quantities.units import split_suffix, unit_of
 
 if TYPE_CHECKING:
-    from collaudo.bench.catalogue import ListedCheck, ListedReading, Words
+    from collaudo.bench.judging.catalogue import ListedCheck, ListedReading, Words
 
 _HEAD = """\
 # What is known of one job. Take the # away from the lines that hold something; write the value for … and

@@ -13,12 +13,12 @@ from collaudo.cli.output import note, print_json
 from collaudo.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collaudo.bench.questions import Question
+    from collaudo.bench.machines.questions import Question
 
 
 def machine_check(arguments: argparse.Namespace) -> int:
     """Say whether a machine file can be used."""
-    from collaudo.bench.machines import check_machine
+    from collaudo.bench.machines.library import check_machine
 
     try:
         found = check_machine(arguments.file)
@@ -37,7 +37,7 @@ def machine_check(arguments: argparse.Namespace) -> int:
 
 def machine_show(arguments: argparse.Namespace) -> int:
     """Print a machine whole."""
-    from collaudo.bench.machines import show_machine
+    from collaudo.bench.machines.library import show_machine
 
     found = show_machine(arguments.machine)
     if arguments.json:
@@ -49,7 +49,7 @@ def machine_show(arguments: argparse.Namespace) -> int:
 
 def machine_new(arguments: argparse.Namespace) -> int:
     """Make a machine file from answers given or asked for."""
-    from collaudo.bench.own_machine import own_machine, questions
+    from collaudo.bench.machines.own import own_machine, questions
 
     asked = questions(arguments.like)
     if arguments.questions:
@@ -103,8 +103,8 @@ def _given(pairs: Sequence[str]) -> dict[str, str]:
 
 def _ask(like: str, asked: Sequence[Question], answers: dict[str, str]) -> None:
     """Ask what is not answered yet; every answer is looked at before the next question."""
-    from collaudo.bench.own_machine import check_answer
-    from collaudo.bench.questions import question_called
+    from collaudo.bench.machines.own import check_answer
+    from collaudo.bench.machines.questions import question_called
 
     note(f"Like {like}. Enter alone: not known, as in {like}. A question mark: how to know it.")
     known = {question_called(key, list(asked)).key for key in answers if key not in ("machine", "title")}
@@ -132,7 +132,7 @@ def _ask(like: str, asked: Sequence[Question], answers: dict[str, str]) -> None:
 
 def _ask_title(like: str, answers: dict[str, str]) -> None:
     """Enter alone: called as the other."""
-    from collaudo.bench.own_machine import check_answer
+    from collaudo.bench.machines.own import check_answer
 
     while True:
         print("What it is called, in a few words: ", end="", file=sys.stderr, flush=True)

@@ -19,7 +19,7 @@ def measure(arguments: argparse.Namespace) -> int:
         known = ", ".join(f"'measure {word}'" for word in MEASURED)
         raise InputError(Problem("nothing to measure", f"write {known} or 'measure --compile'"))
     if arguments.compile:
-        from collaudo.bench.speed import compile_library
+        from collaudo.bench.measuring.speed import compile_library
 
         note("Compiling the twin (once; this can take some minutes)")
         compile_library(lambda name: note(f"  {name}"))
@@ -31,7 +31,7 @@ def measure(arguments: argparse.Namespace) -> int:
 
 def speed(arguments: argparse.Namespace) -> None:
     """Times real time of a working hour, of one machine or of each."""
-    from collaudo.bench.speed import WANTED_TIMES, measure_speeds
+    from collaudo.bench.measuring.speed import WANTED_TIMES, measure_speeds
 
     found = measure_speeds(arguments.machine or "")
     if arguments.json:
@@ -50,7 +50,7 @@ def speed(arguments: argparse.Namespace) -> None:
 
 def integrator(arguments: argparse.Namespace) -> None:
     """Our integrator beside others on the same rates."""
-    from collaudo.bench.integrator import compare_integrators
+    from collaudo.bench.measuring.integrator import compare_integrators
 
     found = compare_integrators(tell=note)
     if arguments.json:
@@ -66,7 +66,7 @@ def integrator(arguments: argparse.Namespace) -> None:
 
 def tuned(arguments: argparse.Namespace) -> None:
     """Every fitted parameter."""
-    from collaudo.bench.tuned import tuned_parameters
+    from collaudo.bench.measuring.tuned import tuned_parameters
 
     parameters = tuned_parameters()
     if arguments.json:
@@ -80,7 +80,7 @@ def tuned(arguments: argparse.Namespace) -> None:
 
 def accuracy(arguments: argparse.Namespace) -> None:
     """How far tolerance and cells move the readings."""
-    from collaudo.bench.accuracy import RTOL, SHARE_ALLOWED, readings_moved
+    from collaudo.bench.measuring.accuracy import RTOL, SHARE_ALLOWED, readings_moved
 
     moved = readings_moved(arguments.machine or DEFAULT_MACHINE, Counting("drawn machines"))
     if arguments.json:
@@ -102,7 +102,7 @@ def accuracy(arguments: argparse.Namespace) -> None:
 
 def diagnosis(arguments: argparse.Namespace) -> None:
     """How good the ranking is on unseen cases."""
-    from collaudo.bench.evaluation import evaluate
+    from collaudo.bench.measuring.evaluation import evaluate
 
     found = evaluate(
         arguments.machine or DEFAULT_MACHINE,
@@ -127,7 +127,7 @@ def diagnosis(arguments: argparse.Namespace) -> None:
 
 def loading(arguments: argparse.Namespace) -> None:
     """How long machine files take to load."""
-    from collaudo.bench.loading import REPEATS, ALLOWED_ms, measure_loading
+    from collaudo.bench.measuring.loading import REPEATS, ALLOWED_ms, measure_loading
 
     found = measure_loading(arguments.machine or "")
     if arguments.json:
@@ -143,7 +143,7 @@ def loading(arguments: argparse.Namespace) -> None:
 
 def drawing(arguments: argparse.Namespace) -> None:
     """How long drawings take."""
-    from collaudo.bench.drawing_speed import REPEATS, ALLOWED_ms, measure_drawings
+    from collaudo.bench.measuring.drawing_speed import REPEATS, ALLOWED_ms, measure_drawings
 
     found = measure_drawings(arguments.machine or "")
     if arguments.json:

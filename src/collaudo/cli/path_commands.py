@@ -30,7 +30,7 @@ def path(arguments: argparse.Namespace) -> int:
     """Tell a path; without a state list the states of the machine."""
     if arguments.state is None:
         return _states(arguments)
-    from collaudo.bench.paths import cautions_beside, path_of, told
+    from collaudo.bench.explaining.paths import cautions_beside, path_of, told
 
     found = path_of(arguments.machine, arguments.state, arguments.of, pairs("--site", arguments.site))
     lines = told(found, arguments.audience)
@@ -48,7 +48,7 @@ def path(arguments: argparse.Namespace) -> int:
 
 
 def _states(arguments: argparse.Namespace) -> int:
-    from collaudo.bench.states import states_of
+    from collaudo.bench.explaining.states import states_of
 
     found = states_of(arguments.machine)
     if arguments.json:

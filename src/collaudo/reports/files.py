@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
-from collaudo.bench.expected import Expectations
+from collaudo.bench.sound.expected import Expectations
 from collaudo.errors import InputError, Problem, near_misses
 from collaudo.reports.wall_sheet import wall_sheet
 from collaudo.reports.wall_sheet_html import wall_sheet_html

@@ -9,8 +9,8 @@ import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from collaudo.bench.expected import Expectations, Expected, ExpectedCheck, Given
-from collaudo.bench.work_order import CONDITIONS, condition_of, turn
+from collaudo.bench.sound.expected import Expectations, Expected, ExpectedCheck, Given
+from collaudo.bench.sound.work_order import CONDITIONS, condition_of, turn
 from collaudo.quantities.digits import digits_of
 from collaudo.quantities.units import unit_of
 from collaudo.reports.wording import minutes, number, outcome, printed, quantity, sentence, version

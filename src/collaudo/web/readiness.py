@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from collaudo.bench import getting_ready
-from collaudo.bench.answers import Building
-from collaudo.bench.getting_ready import FIRST, WHOLE, begun_draws, finished_draws, twin_is_compiled
-from collaudo.bench.machine_words import MachineWords
+from collaudo.bench.findings.answers import Building
+from collaudo.bench.findings.machine_words import MachineWords
+from collaudo.bench.judging import getting_ready
+from collaudo.bench.judging.getting_ready import FIRST, WHOLE, begun_draws, finished_draws, twin_is_compiled
 from collaudo.errors import CollaudoError
 
 LOG = logging.getLogger("collaudo.web")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from collaudo.bench.getting_ready import SOUND, WHOLE
-from collaudo.bench.held_signatures import Held, HeldSignatures
-from collaudo.bench.machine_words import MachineWords
-from collaudo.bench.sound_sets import best_of, sound_key
+from collaudo.bench.findings.held_signatures import Held, HeldSignatures
+from collaudo.bench.findings.machine_words import MachineWords
+from collaudo.bench.judging.getting_ready import SOUND, WHOLE
+from collaudo.bench.sound.sets import best_of, sound_key
 from collaudo.web.readiness import MachineReadiness, Readiness, command_for
 
 MOST_HELD = 8

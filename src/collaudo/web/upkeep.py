@@ -7,7 +7,7 @@ import contextlib
 from types import TracebackType
 from typing import Self
 
-from collaudo.bench.findings_book import FindingsBook
+from collaudo.bench.findings.book import FindingsBook
 from collaudo.errors import CollaudoError
 from collaudo.web.options import Options
 from collaudo.web.readiness import Readiness

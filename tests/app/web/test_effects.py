@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from collaudo.bench import effects as bench_effects
-from collaudo.bench.effects import effects, prepared
+from collaudo.bench.setting import effects as bench_effects
+from collaudo.bench.setting.effects import effects, prepared
 from collaudo.machine.library import library_ids
 from collaudo.web.application import make_application
 from collaudo.web.http_api import effects as http_effects

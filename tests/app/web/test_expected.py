@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from collaudo.bench.findings_book import FindingsBook
+from collaudo.bench.findings.book import FindingsBook
 from collaudo.web.application import make_application
 from collaudo.web.options import Options
 from collaudo.web.sound_sets import SoundSets, command_for_sound

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from collaudo.bench.demo import demo_cases, demo_file
-from collaudo.bench.diagnosis import diagnose
+from collaudo.bench.judging.diagnosis import diagnose
 from tests.app.web.sheets import Pages, bench, new_id, reading
 
 pytestmark = pytest.mark.usefixtures("signatures")

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from collaudo.bench.machine_check import DEVICES, TAKEN, check_text
-from collaudo.bench.machine_files import KEPT_VERSIONS, ChangedMeanwhileError, MachineFiles
-from collaudo.bench.machine_form import changed_text, form_of
-from collaudo.bench.machine_help import help_for
-from collaudo.bench.machine_new import Answer, new_questions, new_text
-from collaudo.bench.machines import check_machine
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.machines.check import DEVICES, TAKEN, check_text
+from collaudo.bench.machines.files import KEPT_VERSIONS, ChangedMeanwhileError, MachineFiles
+from collaudo.bench.machines.form import changed_text, form_of
+from collaudo.bench.machines.help import help_for
+from collaudo.bench.machines.library import check_machine
+from collaudo.bench.machines.new import Answer, new_questions, new_text
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError, MachineFileError, UnknownNameError
 from collaudo.machine.library import library_ids
 from collaudo.machine.load import find_machine

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from collaudo.bench.machines import machines
-from collaudo.bench.paths import path_of, told
-from collaudo.bench.states import states_of
-from collaudo.bench.walking import Piece, pieces, walking
+from collaudo.bench.explaining.paths import path_of, told
+from collaudo.bench.explaining.states import states_of
+from collaudo.bench.explaining.walking import Piece, pieces, walking
+from collaudo.bench.machines.library import machines
 from collaudo.quantities.units import from_si, to_si
 from tests.app.web.walking import make, visitor
 

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from collaudo.bench.findings_book import FindingsBook
-from collaudo.bench.getting_ready import FIRST, WHOLE
-from collaudo.bench.machine_words import MachineWords
+from collaudo.bench.findings.book import FindingsBook
+from collaudo.bench.findings.machine_words import MachineWords
+from collaudo.bench.judging.getting_ready import FIRST, WHOLE
 from collaudo.diagnosis.cache import set_file
 from collaudo.web.readiness import Readiness
 from tests.app.web.sheets import MACHINE, bench, reading
@@ -164,7 +164,7 @@ def test_a_process_whose_server_is_gone_ends_by_itself() -> None:
 
     from collaudo.web.readiness import _begin
 
-    wait = "import threading, time; from collaudo.bench import getting_ready as g; "
+    wait = "import threading, time; from collaudo.bench.judging import getting_ready as g; "
     wait += "threading.Thread(target=g._end_with_input, daemon=True).start(); "
     wait += "print(1, flush=True); time.sleep(60)"
     process = _begin([sys.executable, "-c", wait])

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from collaudo.bench import twin_ready
+from collaudo.bench.running import twin_ready
 from collaudo.errors import CollaudoError, InputError, UnknownNameError
 from collaudo.web.application import make_application
 from collaudo.web.http_api import running
@@ -103,7 +103,7 @@ def test_what_is_asked_wrongly_or_goes_wrong_inside_leaves_the_stand_running(
     def breaks(*_: Any) -> str:
         raise ZeroDivisionError
 
-    from collaudo.bench import stand_deeds
+    from collaudo.bench.running import deeds as stand_deeds
 
     async def break_it() -> str:
         viewer = Viewer()

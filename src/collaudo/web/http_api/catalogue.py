@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 
-from collaudo.bench.catalogue import ListedCause, list_causes
-from collaudo.bench.check_cards import CheckCard, card_of
-from collaudo.bench.sheet_words import SheetWords, sheet_words
+from collaudo.bench.findings.check_cards import CheckCard, card_of
+from collaudo.bench.findings.sheet_words import SheetWords, sheet_words
+from collaudo.bench.judging.catalogue import ListedCause, list_causes
 from collaudo.web.upkeep import Upkeep
 
 router = APIRouter(prefix="/api/machines", tags=["machines"])

@@ -8,10 +8,10 @@ from threading import BoundedSemaphore
 
 from fastapi import APIRouter, HTTPException, Request
 
-from collaudo.bench.adjusting import Turnable, turnable_settings, turnable_site
-from collaudo.bench.effects import Effects, effects, prepared
-from collaudo.bench.getting_ready import twin_is_compiled
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.judging.getting_ready import twin_is_compiled
+from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.setting.adjusting import Turnable, turnable_settings, turnable_site
+from collaudo.bench.setting.effects import Effects, effects, prepared
 
 router = APIRouter(prefix="/api/effects", tags=["settings"])
 

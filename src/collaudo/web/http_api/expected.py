@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
-from collaudo.bench.expected import in_units
-from collaudo.bench.expected_now import ExpectedReading, Said, expectations, expected_now, typical_now
-from collaudo.bench.getting_ready import twin_is_compiled
-from collaudo.bench.machine_words import MachineWords, words_for
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.findings.machine_words import MachineWords, words_for
+from collaudo.bench.judging.getting_ready import twin_is_compiled
+from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.sound.expected import in_units
+from collaudo.bench.sound.now import ExpectedReading, Said, expectations, expected_now, typical_now
 from collaudo.errors import unknown_name
 from collaudo.reports.wall_sheet import wall_sheet
 from collaudo.reports.wall_sheet_pdf import wall_sheet_pdf

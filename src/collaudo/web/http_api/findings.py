@@ -9,9 +9,9 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from collaudo.bench.answers import SheetAnswer
-from collaudo.bench.findings_book import FindingsBook, SheetLine
-from collaudo.bench.findings_sheet import Sheet
+from collaudo.bench.findings.answers import SheetAnswer
+from collaudo.bench.findings.book import FindingsBook, SheetLine
+from collaudo.bench.findings.sheet import Sheet
 from collaudo.web.asking.units import choice_of
 from collaudo.web.upkeep import Upkeep
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from collaudo.bench.machine_check import CheckedText
-from collaudo.bench.machine_form import MachineForm
-from collaudo.bench.machine_new import Answer
+from collaudo.bench.machines.check import CheckedText
+from collaudo.bench.machines.form import MachineForm
+from collaudo.bench.machines.new import Answer
 from collaudo.errors import Problem
 
 

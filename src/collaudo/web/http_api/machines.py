@@ -8,16 +8,16 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import JSONResponse, Response
 
-from collaudo.bench.compare import Comparison, compare
-from collaudo.bench.handle import Machine
-from collaudo.bench.machine_card import Entry, entries
-from collaudo.bench.machine_check import check_text
-from collaudo.bench.machine_files import ChangedMeanwhileError, MachineFiles, Removed, Version
-from collaudo.bench.machine_form import MachineForm, changed_text, form_of
-from collaudo.bench.machine_help import WordHelp, help_for
-from collaudo.bench.machine_new import AskedQuestion, new_questions, new_text
-from collaudo.bench.machines import show_machine
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.machines.card import Entry, entries
+from collaudo.bench.machines.check import check_text
+from collaudo.bench.machines.compare import Comparison, compare
+from collaudo.bench.machines.files import ChangedMeanwhileError, MachineFiles, Removed, Version
+from collaudo.bench.machines.form import MachineForm, changed_text, form_of
+from collaudo.bench.machines.handle import Machine
+from collaudo.bench.machines.help import WordHelp, help_for
+from collaudo.bench.machines.library import show_machine
+from collaudo.bench.machines.new import AskedQuestion, new_questions, new_text
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError
 from collaudo.web.http_api.machine_shapes import (
     Changed,

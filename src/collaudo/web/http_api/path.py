@@ -8,10 +8,10 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import JSONResponse, Response
 
-from collaudo.bench.getting_ready import twin_is_compiled
-from collaudo.bench.shelf import Shelf
-from collaudo.bench.states import StateSummary, snapshot_is_kept, states_of
-from collaudo.bench.walking import Walking, walking
+from collaudo.bench.explaining.states import StateSummary, snapshot_is_kept, states_of
+from collaudo.bench.explaining.walking import Walking, walking
+from collaudo.bench.judging.getting_ready import twin_is_compiled
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.web.readiness import MachineReadiness, Readiness
 
 router = APIRouter(prefix="/api", tags=["path"])

@@ -13,11 +13,11 @@ from fastapi import APIRouter, HTTPException, Query, Request, WebSocket
 from fastapi.responses import JSONResponse, Response
 from starlette.requests import HTTPConnection
 
-from collaudo.bench.history import Strip
-from collaudo.bench.part_card import PartCard, card_of
-from collaudo.bench.stand import Stand
-from collaudo.bench.stand_layout import Layout, layout_of
-from collaudo.bench.twin_ready import twin_is_compiled
+from collaudo.bench.running.history import Strip
+from collaudo.bench.running.layout import Layout, layout_of
+from collaudo.bench.running.part_card import PartCard, card_of
+from collaudo.bench.running.stand import Stand
+from collaudo.bench.running.twin_ready import twin_is_compiled
 from collaudo.errors import CollaudoError, InputError, Problem, unknown_name
 from collaudo.web.running.asked import Pace, read_asked
 from collaudo.web.running.hub import Viewer

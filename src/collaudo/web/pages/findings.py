@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import Response
 
-from collaudo.bench.findings_book import SHEET_ID
-from collaudo.bench.machines import check_machine, machines
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.findings.book import SHEET_ID
+from collaudo.bench.machines.library import check_machine, machines
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError
 from collaudo.web.asking.pages import STATIC, show
 from collaudo.web.asking.units import choice_of
 
 if TYPE_CHECKING:
-    from collaudo.bench.answers import FindingTold, SheetAnswer
-    from collaudo.bench.findings_book import FindingsBook
+    from collaudo.bench.findings.answers import FindingTold, SheetAnswer
+    from collaudo.bench.findings.book import FindingsBook
 
 router = APIRouter(include_in_schema=False)
 

@@ -22,7 +22,7 @@ async def home(request: Request) -> Response:
 @router.get("/demo")
 def demo(request: Request) -> Response:
     """To the demonstration machine and its findings; to the list where somebody has removed them."""
-    from collaudo.bench.findings_book import DEMO, FindingsBook  # not for the first page: see `doorstep`
+    from collaudo.bench.findings.book import DEMO, FindingsBook  # not for the first page: see `doorstep`
 
     book: FindingsBook = request.app.state.upkeep.findings
     try:

@@ -8,13 +8,13 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
-from collaudo.bench.compare import compare
-from collaudo.bench.handle import Machine
-from collaudo.bench.machine_card import entries, entry_of
-from collaudo.bench.machine_files import MachineFiles
-from collaudo.bench.machine_new import new_questions
-from collaudo.bench.shelf import Shelf
-from collaudo.bench.states import states_of
+from collaudo.bench.explaining.states import states_of
+from collaudo.bench.machines.card import entries, entry_of
+from collaudo.bench.machines.compare import compare
+from collaudo.bench.machines.files import MachineFiles
+from collaudo.bench.machines.handle import Machine
+from collaudo.bench.machines.new import new_questions
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.web.asking.declared import declared, declared_span
 from collaudo.web.asking.pages import show
 from collaudo.web.asking.units import choice_of

@@ -8,9 +8,9 @@ from functools import cache
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from collaudo.bench.machines import check_machine, machines
-from collaudo.bench.shelf import Shelf
-from collaudo.bench.states import StateSummary, states_of
+from collaudo.bench.explaining.states import StateSummary, states_of
+from collaudo.bench.machines.library import check_machine, machines
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError, unknown_name
 from collaudo.web.asking.pages import show
 from collaudo.web.http_api.path import Matter, Reader

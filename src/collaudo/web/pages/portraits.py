@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
-from collaudo.bench.drawings import draw_machine
-from collaudo.bench.portraits import portrait_of
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.explaining.drawings import draw_machine
+from collaudo.bench.machines.portraits import portrait_of
+from collaudo.bench.machines.shelf import Shelf
 
 router = APIRouter(include_in_schema=False)
 

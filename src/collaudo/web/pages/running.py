@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from collaudo.bench.handle import Machine
-from collaudo.bench.machines import machines
-from collaudo.bench.shelf import Shelf
+from collaudo.bench.machines.handle import Machine
+from collaudo.bench.machines.library import machines
+from collaudo.bench.machines.shelf import Shelf
 from collaudo.web.asking.pages import show
 
 router = APIRouter(include_in_schema=False)

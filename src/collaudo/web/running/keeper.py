@@ -8,11 +8,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from collaudo.bench.handle import Machine
-from collaudo.bench.shelf import Shelf
-from collaudo.bench.stand import Stand
-from collaudo.bench.stand_layout import Layout, layout_of
-from collaudo.bench.twin_ready import make_ready, twin_is_compiled
+from collaudo.bench.machines.handle import Machine
+from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.running.layout import Layout, layout_of
+from collaudo.bench.running.stand import Stand
+from collaudo.bench.running.twin_ready import make_ready, twin_is_compiled
 from collaudo.errors import InputError, Problem, unknown_name
 from collaudo.web.running.stand_thread import StandThread
 

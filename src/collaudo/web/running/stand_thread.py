@@ -13,9 +13,9 @@ from concurrent.futures import Future
 from dataclasses import asdict
 from typing import Any, TypeVar
 
-from collaudo.bench.events import ToldEvent
-from collaudo.bench.stand import Stand
-from collaudo.bench.stand_layout import Layout
+from collaudo.bench.running.layout import Layout
+from collaudo.bench.running.stand import Stand
+from collaudo.bench.runs.events import ToldEvent
 from collaudo.errors import CollaudoError
 from collaudo.web.asking.faults import problems_of
 from collaudo.web.running.hub import Hub, Viewer

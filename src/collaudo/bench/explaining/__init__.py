@@ -1,0 +1,1 @@
+"""Where water, heat and current go in each state, told and drawn."""

@@ -1,0 +1,1 @@
+"""From findings files to causes, and the signatures that this rests on."""
