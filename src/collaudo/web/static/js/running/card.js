@@ -61,7 +61,7 @@ export class Card {
     try {
       return await ask("GET", `/api/running/${encodeURIComponent(this.stand)}/card/${encodeURIComponent(this.part)}`);
     } catch (fault) {
-      if (this.rest) write(this.rest, fault instanceof TypeError ? "No line: what it is comes when the line is back." : String(fault.message));
+      if (this.rest) write(this.rest, fault instanceof TypeError ? "No line: what it is comes when the line is back." : String(/** @type {Error} */ (fault).message));
       return null;
     }
   }

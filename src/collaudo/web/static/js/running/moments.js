@@ -43,7 +43,7 @@ export class Moments {
       const { stand } = await ask("POST", "/api/running", { machine: this.machine });
       location.assign(`/running/${encodeURIComponent(stand)}`);
     } catch (fault) {
-      say(fault instanceof TypeError ? "No line to the bench computer." : fault.message);
+      say(fault instanceof TypeError ? "No line to the bench computer." : /** @type {Error} */ (fault).message);
     }
   }
 
