@@ -1,7 +1,7 @@
 // The first page: what is in work, what runs now, and the three sentences of a first visit.
 
 import { ask } from "./ask.js";
-import { make } from "./findings/dom.js";
+import { make } from "./dom.js";
 import { whenText } from "./findings/words.js";
 
 const SEEN = "first-visit-read";

@@ -1,6 +1,6 @@
 // The check in hand as a card: what to do, with what, how long, what can hurt; then its readings.
 
-import { button, make } from "./dom.js";
+import { button, make } from "../dom.js";
 import { readingRow } from "./reading.js";
 import { startTimer } from "./timers.js";
 import { listText, minutesText, spoken } from "./words.js";

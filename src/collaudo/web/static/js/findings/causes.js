@@ -1,7 +1,7 @@
 // The three leading causes: chance as words and a bar, what speaks for and against, and what each makes of
 // what was found.
 
-import { behind, button, draw, make } from "./dom.js";
+import { behind, button, draw, make } from "../dom.js";
 import { spreadDrawing } from "./scale.js";
 import { capital, spoken, valueText } from "./words.js";
 

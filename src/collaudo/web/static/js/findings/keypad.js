@@ -1,6 +1,6 @@
 // The keypad: keys for a wet finger or a knuckle, that write into a field as a keyboard would.
 
-import { button, make } from "./dom.js";
+import { button, make } from "../dom.js";
 
 /** Keys for a field. `steps` are what plus and minus change it by.
  * @param {{field: HTMLInputElement, step: number, from: () => number, key: string}} options */

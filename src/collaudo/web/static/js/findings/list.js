@@ -2,7 +2,7 @@
 
 import { ask, askUntilHeard, Refused } from "../ask.js";
 import { makeAll } from "./begun.js";
-import { button, make, refill } from "./dom.js";
+import { button, make, refill } from "../dom.js";
 import { timerStrip } from "./timers.js";
 import { complaintsText, whenText } from "./words.js";
 

@@ -3,7 +3,7 @@
 
 import { keep, letGo } from "../keep.js";
 import { converted, numberText, spanText, typedNumber, unitFor, unitText } from "../units.js";
-import { behind, button, make, refill } from "./dom.js";
+import { behind, button, make, refill } from "../dom.js";
 import { fromChosen } from "./steps.js";
 import { capital, DONE, HEAT, spoken } from "./words.js";
 

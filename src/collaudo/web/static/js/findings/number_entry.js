@@ -3,7 +3,7 @@
 
 import { keep, letGo } from "../keep.js";
 import { between, converted, numberText, quantityText, spanText, typedNumber, unitFor } from "../units.js";
-import { button, make } from "./dom.js";
+import { button, make } from "../dom.js";
 import { keypad } from "./keypad.js";
 import { expectedScale, placeOf } from "./scale.js";
 import { stopwatch } from "./stopwatch.js";

@@ -1,7 +1,7 @@
 // One reading of the check in hand: its line, and below it, when it is its turn, where it is entered.
 
 import { spanText } from "../units.js";
-import { button, make } from "./dom.js";
+import { button, make } from "../dom.js";
 import { numberEntry } from "./number_entry.js";
 import { capital, spoken, valueText } from "./words.js";
 

@@ -2,7 +2,7 @@
 // makes of it. What they say also stands in words.
 
 import { converted, numberText, spanText, unitFor } from "../units.js";
-import { draw, make } from "./dom.js";
+import { draw, make } from "../dom.js";
 
 /** @typedef {{low: number, typical?: number, high: number}} Range */
 

@@ -4,7 +4,7 @@ import { makeAll } from "./begun.js";
 import { Book } from "./book.js";
 import { checkCard } from "./card.js";
 import { allCauses, leadingCauses } from "./causes.js";
-import { behind, button, make, refill } from "./dom.js";
+import { behind, button, make, refill } from "../dom.js";
 import { aboutNow, happenedBefore, knownNumbers, later, partsDone, textField } from "./more.js";
 import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
 import { takenBehind } from "./taken.js";

@@ -3,7 +3,7 @@
 
 import { keep, letGo } from "../keep.js";
 import { converted, numberText, spanText, typedNumber, unitFor, unitText } from "../units.js";
-import { behind, button, make } from "./dom.js";
+import { behind, button, make } from "../dom.js";
 import { capital, DONE, minutesText, spoken, STOPS } from "./words.js";
 
 /** Work has stopped. @param {import("./book.js").Book} book @param {any} view @param {any} answer */

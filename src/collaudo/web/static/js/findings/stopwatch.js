@@ -1,7 +1,7 @@
 // One button: it starts, beeps at a set time, and stops. The moment it was started is kept, so a reload does
 // not lose the run.
 
-import { button, make } from "./dom.js";
+import { button, make } from "../dom.js";
 import { allowSound, beep } from "./sound.js";
 import { numberText } from "../units.js";
 

@@ -1,7 +1,7 @@
 // Timers for what heats or cools: several at once, of several machines. Each is kept by the moment it ends, so
 // that a reload or a power cut does not stop it.
 
-import { button, make, refill } from "./dom.js";
+import { button, make, refill } from "../dom.js";
 import { newName, readList, writeList } from "./outbox.js";
 import { allowSound, beep } from "./sound.js";
 import { clockText } from "./words.js";

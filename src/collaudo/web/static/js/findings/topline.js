@@ -1,6 +1,6 @@
 // What the sheet is about, how far the answer is, what waits for the line, and undo.
 
-import { button, make, refill } from "./dom.js";
+import { button, make, refill } from "../dom.js";
 import { complaintsText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {HTMLElement} top @param {HTMLElement} foot */

@@ -1,9 +1,9 @@
 // The card of a part: what a hand can do with it first, then what it does now, how it fails, how to check it.
 
 import { ask } from "../ask.js";
+import { button, make, place, write } from "../dom.js";
 import { quantity } from "../units.js";
 import { valueText } from "./table.js";
-import { el, key, place, write } from "./make.js";
 
 /** @typedef {{part: string, title: string, kind: string, does: string, customer: string, fails: string, now: string[],
  *   values: {title: string, value: number | string, unit: string}[], checks: {check: string, title: string, minutes: number}[],
@@ -31,11 +31,11 @@ export class Card {
   async open(part, title, controls) {
     this.from = /** @type {HTMLElement | null} */ (document.activeElement);
     this.part = part;
-    const head = el("h2", { id: "card-title", tabindex: "-1" }, [title]);
-    const shut = key("Close", () => this.close());
-    this.now = el("div", { class: "now" });
-    this.rest = el("div", {}, [el("p", { class: "soft" }, ["…"])]);
-    this.root.replaceChildren(el("div", { class: "card-head" }, [head, shut]), ...controls.map((one) => this.controls.group(one)), this.now, this.rest);
+    const head = make("h2", { id: "card-title", tabindex: "-1" }, [title]);
+    const shut = button("Close", () => this.close());
+    this.now = make("div", { class: "now" });
+    this.rest = make("div", {}, [make("p", { class: "soft" }, ["…"])]);
+    this.root.replaceChildren(make("div", { class: "card-head" }, [head, shut]), ...controls.map((one) => this.controls.group(one)), this.now, this.rest);
     this.root.hidden = false;
     this.readouts.hidden = true;
     this.root.scrollTop = 0;
@@ -79,24 +79,24 @@ export class Card {
   /** @param {Told} told */
   tellNow(told) {
     const rows = told.values.map(({ title, value, unit }) =>
-      el("tr", {}, [el("th", { scope: "row" }, [title]), el("td", { class: "number" }, [shown(value, unit)])]),
+      make("tr", {}, [make("th", { scope: "row" }, [title]), make("td", { class: "number" }, [shown(value, unit)])]),
     );
-    const words = told.now.map((sentence) => el("p", {}, [sentence]));
-    const table = rows.length ? [el("table", {}, [el("caption", { class: "unseen" }, ["What it reads now"]), el("tbody", {}, rows)])] : [];
+    const words = told.now.map((sentence) => make("p", {}, [sentence]));
+    const table = rows.length ? [make("table", {}, [make("caption", { class: "unseen" }, ["What it reads now"]), make("tbody", {}, rows)])] : [];
     this.now?.replaceChildren(...words, ...table);
   }
 
   /** @param {Told} told */
   tellRest(told) {
-    const inside = [...told.cautions.map((text) => el("p", { class: "caution" }, [text]))];
+    const inside = [...told.cautions.map((text) => make("p", { class: "caution" }, [text]))];
     inside.push(...section("What it does", told.does), ...section("For the customer", told.customer), ...section("How it fails", told.fails));
     if (told.checks.length) {
-      const checks = told.checks.map(({ title, minutes }) => el("li", {}, [`${title} (${minutes} min)`]));
-      inside.push(el("h3", {}, ["How to check it"]), el("ul", {}, checks));
+      const checks = told.checks.map(({ title, minutes }) => make("li", {}, [`${title} (${minutes} min)`]));
+      inside.push(make("h3", {}, ["How to check it"]), make("ul", {}, checks));
     }
     if (told.causes.length) {
-      const keys = told.causes.map(({ cause, title }) => key(title, () => this.hearer.cause(cause)));
-      inside.push(el("h3", {}, ["Put a fault in, to teach"]), el("div", { class: "keys" }, keys));
+      const keys = told.causes.map(({ cause, title }) => button(title, () => this.hearer.cause(cause)));
+      inside.push(make("h3", {}, ["Put a fault in, to teach"]), make("div", { class: "keys" }, keys));
     }
     this.rest?.replaceChildren(...inside);
   }
@@ -110,5 +110,5 @@ function shown(value, unit) {
 
 /** @param {string} title @param {string} text */
 function section(title, text) {
-  return text ? [el("h3", {}, [title]), el("p", {}, [text])] : [];
+  return text ? [make("h3", {}, [title]), make("p", {}, [text])] : [];
 }

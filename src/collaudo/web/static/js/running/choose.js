@@ -1,7 +1,7 @@
 // The choice of a machine: stands that run now, and pictures that are not there yet left out.
 
 import { ask, Refused } from "../ask.js";
-import { el, key } from "./make.js";
+import { button, make } from "../dom.js";
 
 for (const picture of document.querySelectorAll("img.portrait")) {
   const hide = () => (/** @type {HTMLElement} */ (picture).hidden = true);
@@ -26,13 +26,13 @@ async function showStands() {
 function tile(one) {
   const number = one.stand.slice(one.machine.length + 1);
   const told = one.ready ? people(one.clients) : "is being set up";
-  const link = el("a", { class: "tile", href: `/running/${encodeURIComponent(one.stand)}` }, [
-    el("strong", {}, [one.title || one.machine]),
-    el("span", {}, [number ? `stand ${number}, someone's own` : "stand that all share"]),
-    el("span", { class: "soft" }, [told]),
+  const link = make("a", { class: "tile", href: `/running/${encodeURIComponent(one.stand)}` }, [
+    make("strong", {}, [one.title || one.machine]),
+    make("span", {}, [number ? `stand ${number}, someone's own` : "stand that all share"]),
+    make("span", { class: "soft" }, [told]),
   ]);
-  const away = one.clients === 0 ? [key("Put away", () => putAway(one.stand), { "aria-label": `Put away: ${one.title}` })] : [];
-  return el("li", { class: "stand" }, [link, ...away]);
+  const away = one.clients === 0 ? [button("Put away", () => putAway(one.stand), { "aria-label": `Put away: ${one.title}` })] : [];
+  return make("li", { class: "stand" }, [link, ...away]);
 }
 
 /** End a stand that nobody watches. @param {string} stand */

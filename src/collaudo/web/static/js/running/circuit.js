@@ -1,6 +1,6 @@
 // The circuit: three drawings of one machine, and what a frame makes of their lines, vessels and parts.
 
-import { place } from "./make.js";
+import { place } from "../dom.js";
 import { Dashes } from "./dashes.js";
 import { Labels } from "./labels.js";
 import { Parts } from "./parts.js";

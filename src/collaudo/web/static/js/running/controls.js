@@ -1,7 +1,7 @@
 // What a hand can do: the positions of every switch, lever, tap and portafilter as keys. A key shows at once that
 // it was pressed; what the machine then says counts.
 
-import { el, key } from "./make.js";
+import { button, make } from "../dom.js";
 
 /** @typedef {{id: string, part: string, title: string, kind: string, positions: {word: string, do: object}[], caution?: string}} Control */
 
@@ -41,15 +41,15 @@ export class Controls {
   /** Keys for one control. @param {Control} control */
   group(control) {
     const keys = control.positions.map(({ word, do: what }) => {
-      const made = key(word, () => this.press(control.id, word, what));
+      const made = button(word, () => this.press(control.id, word, what));
       made.dataset.word = word;
       made.style.setProperty("--letters", String(inTwoLines(word)));
       return made;
     });
-    const title = el("span", { class: "control-title", "aria-hidden": "true" }, [control.title]);
-    const inside = [title, el("div", { class: "positions" }, keys)];
-    if (control.caution) inside.push(el("p", { class: "care" }, [control.caution]));
-    const root = el("div", { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title }, inside);
+    const title = make("span", { class: "control-title", "aria-hidden": "true" }, [control.title]);
+    const inside = [title, make("div", { class: "positions" }, keys)];
+    if (control.caution) inside.push(make("p", { class: "care" }, [control.caution]));
+    const root = make("div", { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title }, inside);
     const made = { id: control.id, root, keys };
     this.groups.push(made);
     this.show(made);

@@ -1,7 +1,7 @@
 // What passes the lines, as dashes that move: direction and speed from the flow, colour from the warmth, another
 // dash for steam and for air. Who asked for less motion sees arrows and numbers instead.
 
-import { svg, write } from "./make.js";
+import { draw, write } from "../dom.js";
 import { quantityText } from "../units.js";
 
 /** @typedef {import("./socket.js").Frame} Frame */
@@ -28,7 +28,7 @@ export class Dashes {
     this.layer = layer;
     this.runs = [];
     for (const base of /** @type {NodeListOf<SVGPathElement>} */ (drawing.querySelectorAll("path.run[data-run]"))) {
-      const dash = /** @type {SVGPathElement} */ (svg("path", { class: "dash", d: base.getAttribute("d") ?? "" }));
+      const dash = /** @type {SVGPathElement} */ (draw("path", { class: "dash", d: base.getAttribute("d") ?? "" }));
       base.after(dash);
       this.runs[Number(base.dataset.run)] = { base, dash, css: "", rate: 0, at: 0, arrow: null, label: null, words: "" };
     }
@@ -93,7 +93,7 @@ export class Dashes {
 
 /** @param {Run} run @param {string} tag @param {string} css */
 function placed(run, tag, css) {
-  const made = svg(tag, { class: css, "aria-hidden": "true" });
+  const made = draw(tag, { class: css, "aria-hidden": "true" });
   run.dash.after(made);
   return made;
 }

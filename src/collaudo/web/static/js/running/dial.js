@@ -1,7 +1,7 @@
 // A gauge as an instrument: a scale in the units chosen, a needle, the digits beneath.
 
+import { draw, make, write } from "../dom.js";
 import { converted, quantityText, unitFor, unitText, numberText } from "../units.js";
-import { el, svg, write } from "./make.js";
 
 const SWEEP_deg = 270;
 const FROM_deg = -135; // from upright
@@ -12,16 +12,16 @@ export class Dial {
   constructor(gauge, touched) {
     this.gauge = gauge;
     this.shown = NaN;
-    this.face = svg("g");
-    this.needle = svg("path", { class: "needle", d: "M-5 22L0 -78L5 22Z" });
-    const picture = svg("svg", { viewBox: `0 0 ${PAPER} ${PAPER}`, "aria-hidden": "true", class: "dial-face" }, [
-      svg("circle", { class: "rim", cx: 100, cy: 100, r: 96 }),
+    this.face = draw("g");
+    this.needle = draw("path", { class: "needle", d: "M-5 22L0 -78L5 22Z" });
+    const picture = draw("svg", { viewBox: `0 0 ${PAPER} ${PAPER}`, "aria-hidden": "true", class: "dial-face" }, [
+      draw("circle", { class: "rim", cx: 100, cy: 100, r: 96 }),
       this.face,
-      svg("g", { transform: "translate(100 100)" }, [this.needle, svg("circle", { class: "hub", r: 8 })]),
+      draw("g", { transform: "translate(100 100)" }, [this.needle, draw("circle", { class: "hub", r: 8 })]),
     ]);
-    this.digits = el("span", { class: "digits" }, ["–"]);
-    const title = el("span", { class: "dial-title" }, [gauge.title]);
-    this.root = el("button", { type: "button", class: "dial" }, [picture, title, this.digits]);
+    this.digits = make("span", { class: "digits" }, ["–"]);
+    const title = make("span", { class: "dial-title" }, [gauge.title]);
+    this.root = make("button", { type: "button", class: "dial" }, [picture, title, this.digits]);
     this.root.addEventListener("click", () => touched(gauge.part));
     this.draw();
   }
@@ -32,9 +32,9 @@ export class Dial {
     const step = nice((high - low) / 8);
     this.low = low;
     this.high = high;
-    this.face.replaceChildren(svg("path", { class: "scale", d: arc(84) }));
+    this.face.replaceChildren(draw("path", { class: "scale", d: arc(84) }));
     for (let n = Math.ceil(low / (step / 5) - 1e-9); n * (step / 5) <= high + 1e-9; n += 1) this.tick(n * (step / 5), n % 5 === 0, step);
-    this.face.append(svg("text", { class: "dial-unit", x: 100, y: 174 }, [unitText(unitFor(this.gauge.unit))]));
+    this.face.append(draw("text", { class: "dial-unit", x: 100, y: 174 }, [unitText(unitFor(this.gauge.unit))]));
     const shown = this.shown;
     this.shown = NaN;
     if (Number.isFinite(shown)) this.paint(shown);
@@ -44,10 +44,10 @@ export class Dial {
   tick(value, large, step) {
     const [x0, y0] = point(this.angle(value), large ? 68 : 76);
     const [x1, y1] = point(this.angle(value), 84);
-    this.face.append(svg("path", { class: large ? "tick large" : "tick", d: `M${x0} ${y0}L${x1} ${y1}` }));
+    this.face.append(draw("path", { class: large ? "tick large" : "tick", d: `M${x0} ${y0}L${x1} ${y1}` }));
     if (!large) return;
     const [x, y] = point(this.angle(value), 52);
-    this.face.append(svg("text", { class: "dial-number", x, y: y + 6 }, [numberText(value, "", step < 1 ? 1 : 0)]));
+    this.face.append(draw("text", { class: "dial-number", x, y: y + 6 }, [numberText(value, "", step < 1 ? 1 : 0)]));
   }
 
   /** @param {number} value in the units chosen */

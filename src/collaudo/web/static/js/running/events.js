@@ -1,8 +1,8 @@
 // What switched, in words, the latest first.
 
+import { make, place, write } from "../dom.js";
 import { quantityText, unitFor } from "../units.js";
 import { clockText } from "./instruments.js";
-import { el, place, write } from "./make.js";
 
 const KEPT = 200;
 
@@ -11,9 +11,9 @@ const KEPT = 200;
 export class Events {
   constructor() {
     this.shown = /** @type {{event: Event, text: HTMLElement}[]} */ ([]);
-    this.list = el("ol", { class: "events", reversed: true });
-    this.none = el("p", { class: "empty" }, ["Nothing has switched yet. Put the power on."]);
-    this.root = el("div", {}, [this.none, this.list]);
+    this.list = make("ol", { class: "events", reversed: true });
+    this.none = make("p", { class: "empty" }, ["Nothing has switched yet. Put the power on."]);
+    this.root = make("div", {}, [this.none, this.list]);
     this.latest = /** @type {Event | null} */ (null);
     document.addEventListener("units-chosen", () => {
       for (const { event, text } of this.shown) write(text, eventText(event));
@@ -25,8 +25,8 @@ export class Events {
   add(events) {
     for (const one of events) {
       if (this.latest && one.t < this.latest.t - 1e-6) this.forgetFrom(one.t);
-      const text = el("span", {}, [eventText(one)]);
-      const row = el("li", {}, [el("span", { class: "number" }, [clockText(one.t)]), text]);
+      const text = make("span", {}, [eventText(one)]);
+      const row = make("li", {}, [make("span", { class: "number" }, [clockText(one.t)]), text]);
       this.shown = [{ event: one, text }, ...this.shown].slice(0, KEPT);
       row.dataset.t = String(one.t);
       this.list.prepend(row);

@@ -1,6 +1,6 @@
 // Faults put in for teaching: a cause, how bad, in and out again. What is in can be hidden for a quiz.
 
-import { el, key, place, write } from "./make.js";
+import { button, make, place, write } from "../dom.js";
 
 /** @typedef {{cause: string, title: string, part: string, why: string, cold_only: boolean}} Cause */
 /** @typedef {import("./socket.js").States} States */
@@ -19,29 +19,29 @@ export class Faults {
     this.faults = /** @type {States["faults"]} */ ([]);
     this.chosen = /** @type {Cause | null} */ (null);
     this.own = new Set();
-    this.root = el("div", { class: "faults" });
+    this.root = make("div", { class: "faults" });
     this.build();
   }
 
   build() {
-    this.search = /** @type {HTMLInputElement} */ (el("input", { type: "search", id: "cause-search", autocomplete: "off", placeholder: "a word, such as jet" }));
+    this.search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "cause-search", autocomplete: "off", placeholder: "a word, such as jet" }));
     this.search.addEventListener("input", () => this.list());
-    this.filter = /** @type {HTMLSelectElement} */ (el("select", { id: "cause-part" }, [el("option", { value: "" }, ["any part"]), ...this.partOptions()]));
+    this.filter = /** @type {HTMLSelectElement} */ (make("select", { id: "cause-part" }, [make("option", { value: "" }, ["any part"]), ...this.partOptions()]));
     this.filter.addEventListener("change", () => this.list());
-    this.found = el("ul", { class: "choices-list" });
-    this.count = el("p", { class: "soft", role: "status" });
-    this.detail = el("div", { class: "detail" });
-    this.hide = /** @type {HTMLInputElement} */ (el("input", { type: "checkbox", id: "quiz" }));
+    this.found = make("ul", { class: "choices-list" });
+    this.count = make("p", { class: "soft", role: "status" });
+    this.detail = make("div", { class: "detail" });
+    this.hide = /** @type {HTMLInputElement} */ (make("input", { type: "checkbox", id: "quiz" }));
     this.hide.addEventListener("change", () => this.tellIn());
-    this.inside = el("div", { class: "inside" });
-    const fields = el("div", { class: "search-row" }, [
-      el("div", {}, [el("label", { for: "cause-search" }, ["Search a cause"]), this.search]),
-      el("div", {}, [el("label", { for: "cause-part" }, ["Of the part"]), this.filter]),
+    this.inside = make("div", { class: "inside" });
+    const fields = make("div", { class: "search-row" }, [
+      make("div", {}, [make("label", { for: "cause-search" }, ["Search a cause"]), this.search]),
+      make("div", {}, [make("label", { for: "cause-part" }, ["Of the part"]), this.filter]),
     ]);
-    const quiz = el("p", { class: "quiz" }, [this.hide, el("label", { for: "quiz" }, ["Hide what was put in, for a quiz"])]);
+    const quiz = make("p", { class: "quiz" }, [this.hide, make("label", { for: "quiz" }, ["Hide what was put in, for a quiz"])]);
     this.root.replaceChildren(
-      el("div", { class: "fault-choice" }, [fields, this.count, this.found]),
-      el("div", { class: "fault-now" }, [this.detail, el("h2", {}, ["Put in now"]), this.inside, quiz]),
+      make("div", { class: "fault-choice" }, [fields, this.count, this.found]),
+      make("div", { class: "fault-now" }, [this.detail, make("h2", {}, ["Put in now"]), this.inside, quiz]),
     );
     this.list();
     this.tellDetail();
@@ -57,7 +57,7 @@ export class Faults {
   partOptions() {
     const titles = new Map(this.layout.parts.map(({ part, title }) => [part, title]));
     const parts = [...new Set(this.layout.causes.map((one) => one.part))].filter(Boolean);
-    return parts.sort().map((part) => el("option", { value: part }, [titles.get(part) ?? part.replaceAll("_", " ")]));
+    return parts.sort().map((part) => make("option", { value: part }, [titles.get(part) ?? part.replaceAll("_", " ")]));
   }
 
   /** Those that fit what is searched. */
@@ -69,7 +69,7 @@ export class Faults {
       return (!part || one.part === part) && words.every((word) => text.includes(word));
     });
     if (this.count) write(this.count, fits.length ? `${fits.length} of ${this.layout.causes.length} causes` : "No cause has these words. Try the part's name alone.");
-    this.found?.replaceChildren(...fits.map((one) => el("li", {}, [key(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) })])));
+    this.found?.replaceChildren(...fits.map((one) => make("li", {}, [button(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) })])));
   }
 
   /** @param {string} cause */
@@ -83,12 +83,12 @@ export class Faults {
   tellDetail() {
     const one = this.chosen;
     if (!one) {
-      this.detail?.replaceChildren(el("p", { class: "soft" }, [HOW]));
+      this.detail?.replaceChildren(make("p", { class: "soft" }, [HOW]));
       return;
     }
-    const slider = /** @type {HTMLInputElement} */ (el("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN }));
-    const told = el("output", { for: "severity", class: "number" }, [PLAIN.toFixed(2)]);
-    const words = WORDS.map(([word, severity]) => key(word, () => {
+    const slider = /** @type {HTMLInputElement} */ (make("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN }));
+    const told = make("output", { for: "severity", class: "number" }, [PLAIN.toFixed(2)]);
+    const words = WORDS.map(([word, severity]) => button(word, () => {
       slider.value = String(severity);
       slider.dispatchEvent(new Event("input"));
     }, { "aria-pressed": String(severity === PLAIN) }));
@@ -96,17 +96,17 @@ export class Faults {
       write(told, Number(slider.value).toFixed(2));
       words.forEach((made, n) => made.setAttribute("aria-pressed", String(Number(slider.value) === WORDS[n][1])));
     });
-    const put = key("Put it in", () => {
+    const put = button("Put it in", () => {
       this.own.add(one.cause);
       this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
     }, { class: "first" });
-    const cold = one.cold_only ? [el("p", { class: "soft" }, [ANEW])] : [];
+    const cold = one.cold_only ? [make("p", { class: "soft" }, [ANEW])] : [];
     this.detail?.replaceChildren(
-      el("h2", {}, [one.title]),
-      el("p", {}, [one.why]),
+      make("h2", {}, [one.title]),
+      make("p", {}, [one.why]),
       ...cold,
-      el("label", { for: "severity" }, ["How bad: from just noticeable (0) to worst (1)"]),
-      el("div", { class: "severity" }, [...words, slider, told]),
+      make("label", { for: "severity" }, ["How bad: from just noticeable (0) to worst (1)"]),
+      make("div", { class: "severity" }, [...words, slider, told]),
       put,
     );
   }
@@ -121,10 +121,10 @@ export class Faults {
   tellIn() {
     const count = this.faults.length;
     const number = count === 1 ? "One fault is in" : `${count} faults are in`;
-    if (count === 0) this.inside?.replaceChildren(el("p", { class: "soft" }, ["No fault is in: the machine is sound."]));
-    else if (this.hide?.checked) this.inside?.replaceChildren(el("p", {}, [`${number}, hidden.`]), this.outAll());
+    if (count === 0) this.inside?.replaceChildren(make("p", { class: "soft" }, ["No fault is in: the machine is sound."]));
+    else if (this.hide?.checked) this.inside?.replaceChildren(make("p", {}, [`${number}, hidden.`]), this.outAll());
     else if (this.faults.every(({ cause }) => this.own.has(cause) || this.shown)) this.inside?.replaceChildren(...this.faults.map((one) => this.row(one)));
-    else this.inside?.replaceChildren(el("p", {}, [`${number}, put in elsewhere.`]), key("Show which", () => this.show()), this.outAll());
+    else this.inside?.replaceChildren(make("p", {}, [`${number}, put in elsewhere.`]), button("Show which", () => this.show()), this.outAll());
   }
 
   show() {
@@ -134,12 +134,12 @@ export class Faults {
 
   /** @param {{cause: string, title: string, severity: number}} one */
   row({ cause, title, severity }) {
-    const out = key("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take it out: ${title}` });
-    return el("p", { class: "fault-in" }, [el("span", {}, [title]), el("span", { class: "number" }, [severity.toFixed(2)]), out]);
+    const out = button("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take it out: ${title}` });
+    return make("p", { class: "fault-in" }, [make("span", {}, [title]), make("span", { class: "number" }, [severity.toFixed(2)]), out]);
   }
 
   outAll() {
-    return key("Take all out", () => this.faults.forEach(({ cause }) => this.send({ take_out: cause })));
+    return button("Take all out", () => this.faults.forEach(({ cause }) => this.send({ take_out: cause })));
   }
 }
 
@@ -148,5 +148,5 @@ export function markTeaching(teaching) {
   place("teaching").hidden = !teaching;
   const mark = place("watermark");
   mark.hidden = !teaching;
-  if (teaching && !mark.childElementCount) mark.append(...Array.from({ length: 6 }, () => el("span", {}, ["teaching: fault put in"])));
+  if (teaching && !mark.childElementCount) mark.append(...Array.from({ length: 6 }, () => make("span", {}, ["teaching: fault put in"])));
 }

@@ -1,8 +1,8 @@
 // What is read beside the circuit: gauges, the clock of the machine, what stands in tank and cup, what has current.
 
+import { make, place, write } from "../dom.js";
 import { quantityText } from "../units.js";
 import { Dial } from "./dial.js";
-import { el, place, write } from "./make.js";
 import { knownParts, stateWords } from "./parts.js";
 
 /** @typedef {import("./socket.js").Frame} Frame */
@@ -16,9 +16,9 @@ export class Instruments {
   constructor(layout, touched) {
     this.frame = /** @type {Frame | null} */ (null);
     this.touched = touched;
-    this.time = el("span", { class: "digits" }, ["–"]);
-    this.pace = el("span", { class: "soft pace-said" }, ["…"]);
-    place("clock").replaceChildren(el("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
+    this.time = make("span", { class: "digits" }, ["–"]);
+    this.pace = make("span", { class: "soft pace-said" }, ["…"]);
+    place("clock").replaceChildren(make("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
     this.renew(layout);
     document.addEventListener("units-chosen", () => {
       for (const dial of this.dials ?? []) dial.draw();
@@ -62,9 +62,9 @@ function holders(layout) {
   return seen.flatMap(({ part, title }) => {
     const at = layout.values.findIndex((one) => one.name === `${part}_g`);
     if (at < 0) return [];
-    const digits = el("span", { class: "number" }, ["–"]);
-    const meter = /** @type {HTMLMeterElement} */ (el("meter", { min: 0, max: 1, "aria-label": `${title}, how full` }));
-    const root = el("li", {}, [el("span", { class: "row-title" }, [title]), meter, digits]);
+    const digits = make("span", { class: "number" }, ["–"]);
+    const meter = /** @type {HTMLMeterElement} */ (make("meter", { min: 0, max: 1, "aria-label": `${title}, how full` }));
+    const root = make("li", {}, [make("span", { class: "row-title" }, [title]), meter, digits]);
     const paint = (/** @type {Frame} */ frame) => {
       const share = frame.lv[part];
       meter.classList.toggle("none", share === undefined);
@@ -80,9 +80,9 @@ function loads(layout) {
   return knownParts(layout)
     .filter((one) => one.load.length && !BOARDS.includes(one.kind))
     .map((one) => {
-      const sign = el("span", { class: "sign", "aria-hidden": "true" });
-      const word = el("span", { class: "number" }, ["–"]);
-      const root = el("li", { class: "load" }, [sign, el("span", { class: "row-title" }, [one.title]), word]);
+      const sign = make("span", { class: "sign", "aria-hidden": "true" });
+      const word = make("span", { class: "number" }, ["–"]);
+      const root = make("li", { class: "load" }, [sign, make("span", { class: "row-title" }, [one.title]), word]);
       const paint = (/** @type {Frame} */ frame) => {
         const on = one.load.some((k) => frame.on[k]);
         if (root.classList.contains("on") !== on) root.classList.toggle("on", on);
@@ -95,5 +95,5 @@ function loads(layout) {
 
 /** @param {{root: HTMLElement}[]} rows */
 function list(rows) {
-  return el("ul", { class: "rows" }, rows.map((row) => row.root));
+  return make("ul", { class: "rows" }, rows.map((row) => row.root));
 }

@@ -1,7 +1,7 @@
 // Names of parts and what stands there now, written beside the symbols at a size that can be read however large
 // the drawing is shown. What would cover something else is left out until there is room; the card has it all.
 
-import { svg, write } from "./make.js";
+import { draw, write } from "../dom.js";
 
 /** @typedef {{x: number, y: number, width: number, height: number}} Box */
 /** @typedef {{part: string, symbol: Box, words: string[], side: string, lines: SVGElement[], state: SVGElement,
@@ -21,7 +21,7 @@ export class Labels {
   constructor(drawing) {
     this.drawing = drawing;
     this.sheet = /** @type {SVGElement} */ (drawing.querySelector("g.sheet") ?? drawing);
-    this.layer = svg("g", { class: "told", "aria-hidden": "true" });
+    this.layer = draw("g", { class: "told", "aria-hidden": "true" });
     this.sheet.append(this.layer);
     this.blocks = /** @type {Block[]} */ ([]);
     this.boxes = /** @type {Record<string, Box[]>} */ ({});
@@ -49,7 +49,7 @@ export class Labels {
   write(part, symbol, rows, at, weight, title) {
     const named = rows.filter((row) => row.classList.contains("name"));
     const words = named.map((row) => (row.textContent ?? "").replace(/, .*/, "")).join(" ").split(" ").filter(Boolean);
-    const state = svg("text", { class: "label state" });
+    const state = draw("text", { class: "label state" });
     this.layer.append(state);
     this.blocks.push({ part, symbol, words, side: sideOf(symbol, at), lines: [], state, weight, room: 0, whole: words.join(" ") === title || !title });
   }
@@ -101,7 +101,7 @@ export class Labels {
     block.lines = [];
     block.state.setAttribute("visibility", spot && (spot.told || !block.room) ? "visible" : "hidden");
     if (!spot) return;
-    const all = [...spot.rows.map((row) => svg("text", { class: "label name" }, [row])), block.state];
+    const all = [...spot.rows.map((row) => draw("text", { class: "label name" }, [row])), block.state];
     block.lines = all.slice(0, -1);
     all.forEach((text, n) => {
       text.setAttribute("x", spot.x.toFixed(1));

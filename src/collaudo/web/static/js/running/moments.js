@@ -1,9 +1,9 @@
 // Moments kept to come back to; a cold machine again; hot at once.
 
 import { ask } from "../ask.js";
+import { button, make } from "../dom.js";
 import { clockText } from "./instruments.js";
 import { say } from "./events.js";
-import { el, key } from "./make.js";
 
 /** @typedef {import("./socket.js").States} States */
 
@@ -13,25 +13,25 @@ export class Moments {
     this.send = send;
     this.machine = machine;
     this.saved = /** @type {States["saved"]} */ ([]);
-    this.name = /** @type {HTMLInputElement} */ (el("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" }));
-    this.list = el("ul", { class: "moments" });
-    this.cold = el("div", {});
-    const form = el("form", { class: "moment-form" }, [
-      el("div", {}, [el("label", { for: "moment-name" }, ["Name of this moment (may stay empty)"]), this.name]),
-      el("button", { class: "first" }, ["Keep this moment"]),
+    this.name = /** @type {HTMLInputElement} */ (make("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" }));
+    this.list = make("ul", { class: "moments" });
+    this.cold = make("div", {});
+    const form = make("form", { class: "moment-form" }, [
+      make("div", {}, [make("label", { for: "moment-name" }, ["Name of this moment (may stay empty)"]), this.name]),
+      make("button", { class: "first" }, ["Keep this moment"]),
     ]);
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       if (this.send({ save: this.name.value.trim() || this.free() })) this.name.value = "";
     });
-    this.root = el("div", { class: "moments-panel" }, [
-      el("div", {}, [form, this.list]),
-      el("div", {}, [
-        key("Hot at once", () => this.send({ warm: true })),
-        el("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]),
+    this.root = make("div", { class: "moments-panel" }, [
+      make("div", {}, [form, this.list]),
+      make("div", {}, [
+        button("Hot at once", () => this.send({ warm: true })),
+        make("p", { class: "soft" }, ["Lets it heat through until it is at rest, quickly."]),
         this.cold,
-        key("A stand of my own", () => this.own()),
-        el("p", { class: "soft" }, ["The same machine, cold, worked by you alone."]),
+        button("A stand of my own", () => this.own()),
+        make("p", { class: "soft" }, ["The same machine, cold, worked by you alone."]),
       ]),
     ]);
     this.askNothing();
@@ -64,28 +64,28 @@ export class Moments {
 
   tell() {
     const rows = this.saved.map(({ name, t }) =>
-      el("li", {}, [
-        el("span", {}, [name]),
-        el("span", { class: "number" }, [clockText(t)]),
-        key("Back to it", () => this.send({ back: name }), { "aria-label": `Back to it: ${name}` }),
+      make("li", {}, [
+        make("span", {}, [name]),
+        make("span", { class: "number" }, [clockText(t)]),
+        button("Back to it", () => this.send({ back: name }), { "aria-label": `Back to it: ${name}` }),
       ]),
     );
-    const empty = [el("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."])];
+    const empty = [make("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."])];
     this.list.replaceChildren(...(rows.length ? rows : empty));
   }
 
   askNothing() {
-    this.cold.replaceChildren(key("Cold again", () => this.askCold()));
+    this.cold.replaceChildren(button("Cold again", () => this.askCold()));
   }
 
   askCold() {
-    const yes = key("Yes, cold again", () => {
+    const yes = button("Yes, cold again", () => {
       this.send({ renew: true });
       this.askNothing();
     }, { class: "first" });
     this.cold.replaceChildren(
-      el("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]),
-      el("div", { class: "keys" }, [yes, key("No", () => this.askNothing())]),
+      make("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]),
+      make("div", { class: "keys" }, [yes, button("No", () => this.askNothing())]),
     );
     yes.focus();
   }

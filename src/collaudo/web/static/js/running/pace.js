@@ -1,6 +1,6 @@
 // How time passes: go and pause, steps while it is paused, how fast it runs.
 
-import { el, key, place, write } from "./make.js";
+import { button, make, place, write } from "../dom.js";
 
 /** @typedef {import("./socket.js").Frame} Frame */
 
@@ -13,22 +13,22 @@ export class Pace {
     this.send = send;
     this.goes = true;
     this.asked_ms = -Infinity;
-    this.go = key("Pause", () => this.toggle(), { class: "first go" });
-    this.steps = STEPS_s.map((s) => key(`Step ${s} s`, () => this.send({ step: s }), { disabled: true }));
+    this.go = button("Pause", () => this.toggle(), { class: "first go" });
+    this.steps = STEPS_s.map((s) => button(`Step ${s} s`, () => this.send({ step: s }), { disabled: true }));
     this.speeds = speeds.map((speed) => this.speedKey(speed));
-    const legend = el("legend", { class: "unseen" }, ["Times as fast"]);
-    const pick = el("fieldset", { class: "pick speeds" }, [legend, ...this.speeds.map((one) => one.label)]);
+    const legend = make("legend", { class: "unseen" }, ["Times as fast"]);
+    const pick = make("fieldset", { class: "pick speeds" }, [legend, ...this.speeds.map((one) => one.label)]);
     place("pace").replaceChildren(this.go, ...this.steps, pick);
   }
 
   /** @param {number} speed */
   speedKey(speed) {
-    const input = /** @type {HTMLInputElement} */ (el("input", { type: "radio", name: "speed", value: speed, "aria-label": `${speed} times as fast` }));
+    const input = /** @type {HTMLInputElement} */ (make("input", { type: "radio", name: "speed", value: speed, "aria-label": `${speed} times as fast` }));
     input.addEventListener("change", () => {
       this.asked_ms = performance.now();
       this.send({ speed });
     });
-    return { speed, input, label: el("label", {}, [input, el("span", { "aria-hidden": "true" }, [`${speed}×`])]) };
+    return { speed, input, label: make("label", {}, [input, make("span", { "aria-hidden": "true" }, [`${speed}×`])]) };
   }
 
   toggle() {

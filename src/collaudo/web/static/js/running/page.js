@@ -1,6 +1,7 @@
 // The live bench of one stand: fetches its layout, opens the line, hands frames to whoever shows them.
 
 import { ask, Refused } from "../ask.js";
+import { make, place, write } from "../dom.js";
 import { showAll } from "../units.js";
 import { stayAwake } from "./awake.js";
 import { Card } from "./card.js";
@@ -10,7 +11,6 @@ import { Events, eventText, say } from "./events.js";
 import { Faults, markTeaching } from "./faults.js";
 import { Instruments, clockText } from "./instruments.js";
 import { showLegend } from "./legend.js";
-import { el, place, write } from "./make.js";
 import { Moments } from "./moments.js";
 import { Pace } from "./pace.js";
 import { Line } from "./socket.js";
@@ -53,7 +53,7 @@ class Page {
   }
 
   fillTabs() {
-    this.hand = el("div", { class: "hand" }, this.handGroups());
+    this.hand = make("div", { class: "hand" }, this.handGroups());
     this.tabs.add("Hand", this.hand);
     const rest = { Strips: this.strips, Events: this.events, Moments: this.moments, Faults: this.faults, Parts: this.parts, Values: this.values };
     for (const [name, one] of Object.entries(rest)) this.tabs.add(name, one.root);
@@ -215,16 +215,16 @@ function waiting(readiness) {
   const left_s = readiness?.left_s ?? null;
   const left = left_s === null || left_s < 10 ? "" : left_s < 90 ? ` About ${Math.ceil(left_s / 10) * 10} s left.` : ` About ${Math.ceil(left_s / 60)} min left.`;
   const since_s = readiness?.since_s ?? 0;
-  const progress = el("progress", left_s === null ? {} : { max: since_s + left_s, value: since_s });
+  const progress = make("progress", left_s === null ? {} : { max: since_s + left_s, value: since_s });
   progress.setAttribute("aria-label", "Making ready");
-  place("circuit").replaceChildren(el("div", { class: "empty" }, [el("p", {}, [text + left]), progress]));
+  place("circuit").replaceChildren(make("div", { class: "empty" }, [make("p", {}, [text + left]), progress]));
 }
 
 /** What keeps the machine from being shown. @param {unknown} fault */
 function refuse(fault) {
   place("stale").hidden = true;
-  const told = el("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]);
-  place("circuit").replaceChildren(told, el("p", {}, [el("a", { class: "key", href: "/running" }, ["To the machines"])]));
+  const told = make("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]);
+  place("circuit").replaceChildren(told, make("p", {}, [make("a", { class: "key", href: "/running" }, ["To the machines"])]));
 }
 
 async function start() {

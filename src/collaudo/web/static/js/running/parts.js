@@ -1,6 +1,6 @@
 // The parts in the circuit: keys that open a card, with how each stands now in shape and in words.
 
-import { svg } from "./make.js";
+import { draw } from "../dom.js";
 import { quantityText, numberText } from "../units.js";
 
 /** @typedef {import("./socket.js").Frame} Frame */
@@ -88,8 +88,8 @@ export class Parts {
       const weight = 2 * Number(worked.has(one.part)) + Number(one.gauge >= 0) + Number(one.load.length > 0) + Number(one.seat >= 0) + 4 * Number(one.holds);
       labels.take(one.part, one.title, one.group, weight);
     }
-    this.ring = svg("rect", { class: "ring", rx: 8, visibility: "hidden" });
-    this.mark = svg("rect", { class: "ring chosen", rx: 8, visibility: "hidden" });
+    this.ring = draw("rect", { class: "ring", rx: 8, visibility: "hidden" });
+    this.mark = draw("rect", { class: "ring chosen", rx: 8, visibility: "hidden" });
     labels.sheet.append(this.mark, this.ring);
     this.listen(drawing, touched);
   }

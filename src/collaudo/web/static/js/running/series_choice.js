@@ -1,6 +1,6 @@
 // Which series the strips show: a list to search, up to six; remembered for each machine.
 
-import { el, key, write } from "./make.js";
+import { button, make, write } from "../dom.js";
 
 const MOST = 6;
 
@@ -11,14 +11,14 @@ export class SeriesChoice {
     this.chosen = chosen;
     this.place = `strips:${layout.machine}`;
     this.names = this.remembered();
-    this.search = /** @type {HTMLInputElement} */ (el("input", { type: "search", id: "series-search", autocomplete: "off" }));
+    this.search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "series-search", autocomplete: "off" }));
     this.search.addEventListener("input", () => this.list());
-    this.told = el("p", { class: "soft", role: "status" });
-    this.found = el("ul", { class: "choices-list" });
-    const label = el("label", { for: "series-search" }, ["Search a series"]);
+    this.told = make("p", { class: "soft", role: "status" });
+    this.found = make("ul", { class: "choices-list" });
+    const label = make("label", { for: "series-search" }, ["Search a series"]);
     const inside = [label, this.search, this.told, this.found];
-    this.root = el("div", { class: "series-choice", id: "series-choice", hidden: true }, inside);
-    this.opener = key("Choose series", () => this.toggle(), { "aria-expanded": "false", "aria-controls": "series-choice" });
+    this.root = make("div", { class: "series-choice", id: "series-choice", hidden: true }, inside);
+    this.opener = button("Choose series", () => this.toggle(), { "aria-expanded": "false", "aria-controls": "series-choice" });
     this.list();
   }
 
@@ -46,13 +46,13 @@ export class SeriesChoice {
     const words = this.search.value.toLowerCase().split(/\s+/).filter(Boolean);
     const fits = this.layout.values.filter(({ title, unit }) => words.every((word) => `${title} ${unit}`.toLowerCase().includes(word)));
     write(this.told, `${this.names.length} of at most ${MOST} chosen; ${fits.length} series`);
-    this.found.replaceChildren(...fits.map((one) => el("li", {}, [this.item(one)])));
+    this.found.replaceChildren(...fits.map((one) => make("li", {}, [this.item(one)])));
   }
 
   /** @param {{name: string, title: string}} one */
   item({ name, title }) {
     const on = this.names.includes(name);
-    const made = key(title, () => this.flip(name, on), { "aria-pressed": String(on), "data-series": name });
+    const made = button(title, () => this.flip(name, on), { "aria-pressed": String(on), "data-series": name });
     made.disabled = !on && this.names.length >= MOST;
     return made;
   }

@@ -1,9 +1,9 @@
 // Strips: series over time on one time axis, those of one unit in one lane, told apart by dash and label.
 
+import { make, write } from "../dom.js";
 import { converted, numberText, unitFor, unitText } from "../units.js";
 import { History } from "./history.js";
 import { clockText } from "./instruments.js";
-import { el, write } from "./make.js";
 import { SeriesChoice } from "./series_choice.js";
 import { valueText } from "./table.js";
 
@@ -24,13 +24,13 @@ export class Strips {
     this.values = layout.values;
     this.history = new History(layout.stand, layout.values, () => this.draw());
     this.span_s = SPANS[0][1];
-    this.canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { role: "img", "aria-label": "Strips of the chosen series" }));
-    this.legend = el("ul", { class: "strip-legend" });
+    this.canvas = /** @type {HTMLCanvasElement} */ (make("canvas", { role: "img", "aria-label": "Strips of the chosen series" }));
+    this.legend = make("ul", { class: "strip-legend" });
     this.choice = new SeriesChoice(layout, (names) => this.choose(names));
-    this.frameOf = el("div", { class: "strip-frame" }, [this.canvas]);
-    this.root = el("div", { class: "strips" }, [
-      el("div", { class: "strip-head" }, [this.spans(), this.choice.opener, this.legend]),
-      el("div", { class: "strip-body" }, [this.choice.root, this.frameOf]),
+    this.frameOf = make("div", { class: "strip-frame" }, [this.canvas]);
+    this.root = make("div", { class: "strips" }, [
+      make("div", { class: "strip-head" }, [this.spans(), this.choice.opener, this.legend]),
+      make("div", { class: "strip-body" }, [this.choice.root, this.frameOf]),
     ]);
     this.last_ms = 0;
     new ResizeObserver(() => this.draw()).observe(this.frameOf);
@@ -49,14 +49,14 @@ export class Strips {
 
   spans() {
     const inputs = SPANS.map(([word, span_s]) => {
-      const input = /** @type {HTMLInputElement} */ (el("input", { type: "radio", name: "span", value: span_s, checked: span_s === this.span_s }));
+      const input = /** @type {HTMLInputElement} */ (make("input", { type: "radio", name: "span", value: span_s, checked: span_s === this.span_s }));
       input.addEventListener("change", () => {
         this.span_s = span_s;
         this.choose(this.choice.names);
       });
-      return el("label", {}, [input, el("span", {}, [word])]);
+      return make("label", {}, [input, make("span", {}, [word])]);
     });
-    return el("fieldset", { class: "pick" }, [el("legend", { class: "unseen" }, ["The last"]), ...inputs]);
+    return make("fieldset", { class: "pick" }, [make("legend", { class: "unseen" }, ["The last"]), ...inputs]);
   }
 
   /** @param {string[]} names */
@@ -122,9 +122,9 @@ export class Strips {
 
 /** @param {Series} one @param {number} n */
 function legendRow(one, n) {
-  const value = el("span", { class: "number" }, ["–"]);
-  const sample = /** @type {HTMLCanvasElement} */ (el("canvas", { class: "sample", "aria-hidden": "true" }));
-  const root = el("li", {}, [sample, el("span", {}, [one.title]), value]);
+  const value = make("span", { class: "number" }, ["–"]);
+  const sample = /** @type {HTMLCanvasElement} */ (make("canvas", { class: "sample", "aria-hidden": "true" }));
+  const root = make("li", {}, [sample, make("span", {}, [one.title]), value]);
   requestAnimationFrame(() => {
     const pen = fitted(sample, 44, 14);
     pen.strokeStyle = resolved(sample, INKS[n]);

@@ -1,8 +1,8 @@
 // Everything that can be read as a plain table, and the parts as a list: for readers of screens, and for whoever
 // wants a number that stands on no dial. Written once a second, and only while it is looked at.
 
+import { button, make, write } from "../dom.js";
 import { quantityText } from "../units.js";
-import { el, key, write } from "./make.js";
 import { knownParts, stateWords } from "./parts.js";
 
 /** @typedef {import("./socket.js").Frame} Frame */
@@ -12,7 +12,7 @@ const BETWEEN_ms = 1000;
 
 class Slow {
   constructor() {
-    this.root = el("div", {});
+    this.root = make("div", {});
     this.last_ms = -Infinity;
   }
 
@@ -34,16 +34,17 @@ export class Values extends Slow {
   /** The rows of a layout. @param {Layout} layout */
   renew(layout) {
     this.layout = layout;
-    this.cells = layout.values.map(() => el("td", { class: "number" }, ["–"]));
-    const rows = layout.values.map((one, n) => el("tr", {}, [el("th", { scope: "row" }, [one.title]), this.cells[n]]));
-    const head = el("thead", {}, [el("tr", {}, [el("th", { scope: "col" }, ["What"]), el("th", { scope: "col", class: "number" }, ["Now"])])]);
-    const table = el("table", { "aria-live": "off" }, [el("caption", {}, ["Every value, as it is now"]), head, el("tbody", {}, rows)]);
-    const search = /** @type {HTMLInputElement} */ (el("input", { type: "search", id: "value-search", autocomplete: "off" }));
+    const cells = layout.values.map(() => make("td", { class: "number" }, "–"));
+    const rows = layout.values.map((one, n) => make("tr", {}, make("th", { scope: "row" }, one.title), cells[n]));
+    this.cells = cells;
+    const head = make("thead", {}, [make("tr", {}, [make("th", { scope: "col" }, ["What"]), make("th", { scope: "col", class: "number" }, ["Now"])])]);
+    const table = make("table", { "aria-live": "off" }, [make("caption", {}, ["Every value, as it is now"]), head, make("tbody", {}, rows)]);
+    const search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "value-search", autocomplete: "off" }));
     search.addEventListener("input", () => {
       const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
       rows.forEach((row, n) => (row.hidden = !words.every((word) => layout.values[n].title.toLowerCase().includes(word))));
     });
-    this.root.replaceChildren(el("label", { for: "value-search" }, ["Search a value"]), search, table);
+    this.root.replaceChildren(make("label", { for: "value-search" }, ["Search a value"]), search, table);
   }
 
   /** @param {Frame} frame */
@@ -69,9 +70,9 @@ export class PartList extends Slow {
   /** The parts of a layout. @param {Layout} layout */
   renew(layout) {
     this.known = knownParts(layout);
-    this.states = this.known.map(() => el("span", { class: "soft" }));
-    const items = this.known.map((one, n) => el("li", {}, [key(one.title, () => this.touched(one.part)), /** @type {HTMLElement[]} */ (this.states)[n]]));
-    this.root.replaceChildren(el("ul", { class: "part-list" }, items));
+    this.states = this.known.map(() => make("span", { class: "soft" }));
+    const items = this.known.map((one, n) => make("li", {}, [button(one.title, () => this.touched(one.part)), /** @type {HTMLElement[]} */ (this.states)[n]]));
+    this.root.replaceChildren(make("ul", { class: "part-list" }, items));
   }
 
   /** @param {Frame} frame */

@@ -1,6 +1,6 @@
 // Plain tabs: one panel shown at a time, all by keyboard.
 
-import { el, key, place, write } from "./make.js";
+import { button, make, place, write } from "../dom.js";
 
 const MUCH = ["Events", "Faults", "Parts", "Values"]; // long: they get more of the screen
 
@@ -26,8 +26,8 @@ export class Tabs {
   /** @param {string} name @param {HTMLElement} inside */
   add(name, inside) {
     const id = name.toLowerCase();
-    const tab = key(name, () => this.open(name), { role: "tab", id: `tab-${id}`, "aria-controls": `panel-${id}` });
-    const panel = el("div", { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: "panel" }, [inside]);
+    const tab = button(name, () => this.open(name), { role: "tab", id: `tab-${id}`, "aria-controls": `panel-${id}` });
+    const panel = make("div", { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: "panel" }, [inside]);
     this.row.append(tab);
     this.panels.append(panel);
     this.tabs.push({ name, tab, panel });

@@ -2,23 +2,35 @@
 // what was opened.
 
 /** @typedef {Node | string | null | undefined | false} Child */
+/** @typedef {Record<string, any>} Options attributes; `on` holds what is listened to */
 
-/** An element. `on` holds what it listens to; the other options are attributes, `true` for one without a value.
- * @param {string} tag @param {Record<string, any>} [options] @param {...Child} children @returns {HTMLElement} */
+const SVG = "http://www.w3.org/2000/svg";
+
+/** An element of the page. `on` holds what it listens to; the other options are attributes, `true` for one
+ * without a value. @param {string} tag @param {Options} [options] @param {...(Child | Child[])} children
+ * @returns {HTMLElement} */
 export function make(tag, options = {}, ...children) {
-  const element = document.createElement(tag);
+  return /** @type {HTMLElement} */ (filled(document.createElement(tag), options, children));
+}
+
+/** An element of a drawing. @param {string} tag @param {Options} [options] @param {...(Child | Child[])} children
+ * @returns {SVGElement} */
+export function draw(tag, options = {}, ...children) {
+  return /** @type {SVGElement} */ (filled(document.createElementNS(SVG, tag), options, children));
+}
+
+/** @param {Element} element @param {Options} options @param {(Child | Child[])[]} children */
+function filled(element, options, children) {
   for (const [name, value] of Object.entries(options)) {
     if (name === "on") for (const [event, act] of Object.entries(value)) element.addEventListener(event, act);
-    else if (name === "text") element.textContent = value;
-    else if (value !== undefined && value !== null && value !== false) {
-      element.setAttribute(name, value === true ? "" : String(value));
-    }
+    else if (value === true) element.setAttribute(name, "");
+    else if (value !== undefined && value !== null && value !== false) element.setAttribute(name, String(value));
   }
-  for (const child of children) if (child) element.append(child);
+  for (const child of children.flat()) if (child) element.append(child);
   return element;
 }
 
-/** A button that does one thing. @param {string} text @param {() => void} act @param {Record<string, any>} [options] */
+/** A button that does one thing. @param {string} text @param {() => void} act @param {Options} [options] */
 export function button(text, act, options = {}) {
   return /** @type {HTMLButtonElement} */ (make("button", { type: "button", ...options, on: { click: act } }, text));
 }
@@ -56,12 +68,18 @@ function find(place, key) {
   return /** @type {HTMLElement[]} */ ([...place.querySelectorAll("[data-key]")]).find((one) => one.dataset.key === key);
 }
 
-const SVG = "http://www.w3.org/2000/svg";
+/** The place of the page with a data attribute. @param {string} name @param {ParentNode} [root] @returns {HTMLElement} */
+export function place(name, root = document) {
+  return /** @type {HTMLElement} */ (root.querySelector(`[data-${name}]`));
+}
 
-/** An element of a drawing. @param {string} tag @param {Record<string, string | number>} [options] @param {...(Node | string)} children */
-export function draw(tag, options = {}, ...children) {
-  const element = document.createElementNS(SVG, tag);
-  for (const [name, value] of Object.entries(options)) element.setAttribute(name, String(value));
-  element.append(...children);
-  return element;
+/** The element of the page with an id. @param {string} id @returns {HTMLElement} */
+export function byId(id) {
+  return /** @type {HTMLElement} */ (document.getElementById(id));
+}
+
+/** Write a text only where it differs, so that nothing is laid out or read out again for nothing.
+ * @param {Element} at @param {string} text */
+export function write(at, text) {
+  if (at.textContent !== text) at.textContent = text;
 }
