@@ -144,7 +144,7 @@ def test_symbols_use_the_classes_of_the_style_sheet_alone(name: str) -> None:
     assert "style=" not in text
     for words in re.findall(r'class="([^"]*)"', text):
         for word in words.split():
-            assert f".{word}" in style or word in {"seat", "bed", "lead"}, word
+            assert f".{word}" in style or word in {"seat", "bed", "lead", "water-level"}, word
 
 
 @pytest.mark.parametrize("kind", sorted(all_kinds()))

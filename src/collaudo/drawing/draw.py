@@ -62,17 +62,19 @@ def draw(machine: Machine, snapshot: Snapshot | None = None, of: str = "water") 
     return svg_of(diagram(machine, snapshot, of), snapshot)
 
 
-def diagram(machine: Machine, snapshot: Snapshot | None = None, of: str = "water") -> Diagram:
-    """The geometry of a diagram."""
+def diagram(
+    machine: Machine, snapshot: Snapshot | None = None, of: str = "water", *, wide: bool = False
+) -> Diagram:
+    """The geometry of a diagram. ``wide``: for a screen, which is wider than a sheet and has larger words."""
     if of not in KINDS:
         raise unknown_name("kind of drawing", of, KINDS)
     heat: list[HeatArrow] = []
     if of == "current":
         sheet = ladder(machine, _closed(snapshot))
     elif of == "heat":
-        sheet, heat = _heat(machine, snapshot)
+        sheet, heat = _heat(machine, snapshot, wide=wide)
     else:
-        sheet = lay_out(*water_items(machine), machine.drawing)
+        sheet = lay_out(*water_items(machine, wide=wide), machine.drawing)
     page = page_for(around([sheet.box, *(one.box for one in heat)]))
     flows: dict[int, Flow] = {}
     labels: list[Text] = []
@@ -86,15 +88,15 @@ def diagram(machine: Machine, snapshot: Snapshot | None = None, of: str = "water
     return Diagram(machine, of, sheet, page, tuple(title), tuple(legend), flows, tuple(labels), tuple(heat))
 
 
-def _heat(machine: Machine, snapshot: Snapshot | None) -> tuple[Sheet, list[HeatArrow]]:
+def _heat(machine: Machine, snapshot: Snapshot | None, *, wide: bool) -> tuple[Sheet, list[HeatArrow]]:
     """Sheet and arrows of heat; what finds no room for its arrow is written beside its part."""
     ways = heat_ways(machine, snapshot)
     notes = heat_notes(snapshot, {})
-    sheet = lay_out(*water_items(machine, notes, ways), machine.drawing)
+    sheet = lay_out(*water_items(machine, notes, ways, wide=wide), machine.drawing)
     arrows, left = heat_arrows(sheet, ways)
     if left:
         notes = heat_notes(snapshot, left)
-        sheet = lay_out(*water_items(machine, notes, ways), machine.drawing)
+        sheet = lay_out(*water_items(machine, notes, ways, wide=wide), machine.drawing)
         arrows, _ = heat_arrows(sheet, {way: amount for way, amount in ways.items() if way not in left})
     return sheet, arrows
 

@@ -45,7 +45,7 @@ class ScreenDrawing:
 
 def screen_drawing(machine: Machine, of: str) -> ScreenDrawing:
     """The diagram of a machine for the screen; ``of``: water, heat or current."""
-    shown = diagram(machine, None, of)
+    shown = diagram(machine, None, of, wide=True)
     runs = _Runs(of, [])
     lines = _lines(shown.sheet, runs)
     vessels: list[str] = []

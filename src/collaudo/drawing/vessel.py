@@ -11,8 +11,8 @@ from collaudo.drawing.letters import text_width
 from collaudo.drawing.plane import STEP, Box
 from collaudo.drawing.symbols import PortPlace
 
-APART = 5 * STEP
-"""Between two ports on the top or the bottom."""
+APART, FAR_APART = 5 * STEP, 6 * STEP
+"""Between two ports on the top or the bottom; on a screen there is more room across, and larger words."""
 EDGE = 2 * STEP
 """From a corner to the first port."""
 TUBE, ELEMENT = 4 * STEP, 2 * STEP
@@ -39,10 +39,17 @@ class Held:
 
 
 def vessel_picture(
-    part: str, label: Sequence[str], sides: Mapping[str, str], held: Sequence[Held], *, level: bool
+    part: str,
+    label: Sequence[str],
+    sides: Mapping[str, str],
+    held: Sequence[Held],
+    *,
+    level: bool,
+    apart: int = APART,
 ) -> Picture:
-    """The picture of a vessel: ``sides`` gives for each joined port of its own the side it lies on."""
-    plan = _Plan(part, list(label), dict(sides), list(held), level)
+    """The picture of a vessel: ``sides`` gives for each joined port of its own the side it lies on,
+    ``apart`` how far ports on the top or the bottom stand from one another, in units."""
+    plan = _Plan(part, list(label), dict(sides), list(held), level, apart)
     return plan.picture()
 
 
@@ -50,9 +57,10 @@ class _Plan:
     """The rows of one vessel from top to bottom, filled one after another."""
 
     def __init__(
-        self, part: str, label: list[str], sides: dict[str, str], held: list[Held], level: bool
+        self, part: str, label: list[str], sides: dict[str, str], held: list[Held], level: bool, apart: int
     ) -> None:
         self.part, self.label, self.sides, self.held, self.filled = part, label, sides, held, level
+        self.apart = apart
         self.top = [f"{part}.{port}" for port, side in sides.items() if side == "N"]
         feelers = [key for thing in held for key, side in thing.ports.items() if side == "N"]
         self.top[:0] = feelers
@@ -60,9 +68,9 @@ class _Plan:
         self.bottom += [key for thing in held for key, side in thing.ports.items() if side == "S"]
         most = max(len(self.top), len(self.bottom), 1)
         widest = max([text_width(", ".join(thing.label), bold=True) for thing in held], default=0.0)
-        head = EDGE + APART * len(self.top) + text_width(", ".join(label[2:]))
+        head = EDGE + apart * len(self.top) + text_width(", ".join(label[2:]))
         self.width = max(
-            NARROWEST, 2 * EDGE + APART * (most - 1), ceil((ELEMENT_END + widest) / STEP + 1) * STEP
+            NARROWEST, 2 * EDGE + apart * (most - 1), ceil((ELEMENT_END + widest) / STEP + 1) * STEP
         )
         if head > self.width:
             self.width = ceil(head / STEP + 1) * STEP
@@ -73,9 +81,9 @@ class _Plan:
     def picture(self) -> Picture:
         """Lay the rows, then the shell round them."""
         for row, key in enumerate(self.top):
-            self.ports[key] = PortPlace(EDGE + APART * row, 0.0, "N")
+            self.ports[key] = PortPlace(EDGE + self.apart * row, 0.0, "N")
         rods = sum(thing.way == "feeler" for thing in self.held)
-        x = EDGE + APART * rods - 16.0
+        x = EDGE + self.apart * rods - 16.0
         rows = [("label name", ", ".join(self.label[:2])), ("label", ", ".join(self.label[2:]))]
         self.texts[self.part] = tuple(
             Text(text, x, 20.0 + 16.0 * k, css=css) for k, (css, text) in enumerate(rows) if text
@@ -94,7 +102,7 @@ class _Plan:
             if thing.way == "feeler":
                 self._feeler(thing, level)
         for row, key in enumerate(self.bottom):
-            self.ports[key] = PortPlace(EDGE + APART * row, height, "S")
+            self.ports[key] = PortPlace(EDGE + self.apart * row, height, "S")
         self.shapes = {self.part: self._shell(height, level)} | self.shapes
         basin = Box(2.0, 2.0, self.width - 2.0, height - 2.0)
         return Picture(self.width, height, self.ports, self.shapes, self.texts, basins={self.part: basin})

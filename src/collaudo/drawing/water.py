@@ -8,7 +8,7 @@ from dataclasses import replace
 from collaudo.drawing.items import End, Item, Joint, Picture, looks_of
 from collaudo.drawing.plane import UPRIGHT
 from collaudo.drawing.symbols import PLAIN, PortPlace, Symbol, symbol, symbol_of, water_symbol
-from collaudo.drawing.vessel import Held, vessel_picture
+from collaudo.drawing.vessel import APART, FAR_APART, Held, vessel_picture
 from collaudo.machine.model import Machine
 from collaudo.parts.part import Part, declared_fields
 from collaudo.quantities.units import split_suffix, unit_of
@@ -24,13 +24,16 @@ def water_items(
     machine: Machine,
     notes: Mapping[str, Sequence[str]] | None = None,
     heat: Mapping[tuple[str, str], str] | None = None,
+    *,
+    wide: bool = False,
 ) -> tuple[list[Item], list[Joint]]:
     """Everything that carries water, feels it or heats it, and what joins it.
 
     ``notes``: lines written below the name of parts, instead of what their symbols say. ``heat``: what goes
-    from one part to another; drawn here where one of them is in the other.
+    from one part to another; drawn here where one of them is in the other. ``wide``: longer vessels,
+    for a screen.
     """
-    return _Water(machine, notes, heat or {}).build()
+    return _Water(machine, notes, heat or {}, FAR_APART if wide else APART).build()
 
 
 def spoken(name: str) -> str:
@@ -68,8 +71,10 @@ class _Water:
         machine: Machine,
         notes: Mapping[str, Sequence[str]] | None,
         heat: Mapping[tuple[str, str], str],
+        apart: int,
     ) -> None:
         self.machine = machine
+        self.apart = apart
         self.notes = notes
         self.heat = heat
         self.symbols = {name: water_symbol(part) for name, part in machine.parts.items()}
@@ -204,7 +209,8 @@ class _Water:
                 way = "feeler" if rod else "wall" if side in "EW" else "top"
                 held.append(Held(f"{other}.feeler", way, {f"{other}.at_host": side}))
         sides = {port: shape.sides.get(port, "E") for port in _ordered(shape, self.joined.get(name, []))}
-        picture = vessel_picture(name, (spoken(name), *self._more(name)), sides, held, level=shape.level)
+        words = (spoken(name), *self._more(name))
+        picture = vessel_picture(name, words, sides, held, level=shape.level, apart=self.apart)
         self.items[name] = Item(
             name, name, picture, looks_of(picture, "")[:1], tuple(picture.ports), anchor=True
         )

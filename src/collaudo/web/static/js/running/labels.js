@@ -1,5 +1,6 @@
 // Names of parts and what stands there now, written beside the symbols at a size that can be read however large
 // the drawing is shown. What would cover something else is left out until there is room; the card has it all.
+// Lines are kept clear of as far as there is room beside them.
 
 import { draw, write } from "../dom.js";
 
@@ -8,13 +9,17 @@ import { draw, write } from "../dom.js";
  *   weight: number, room: number, whole: boolean}} Block */
 
 const SMALLEST_UNITS = 12;
-const LETTER = 0.56; // width of a letter in bold, of its height
-const LIGHT_LETTER = 0.5;
+const NAME_WEIGHT = 600; // as in circuit.css
+const STATE_WEIGHT = 500;
 const LEADING = 1.12;
 const ASIDE = 6;
 const NARROW = 9; // letters in a line
 const WIDE = 13;
 const LARGE = 200; // what is wider than this is a vessel: words may stand inside
+const OVER_LINE = 12; // what it costs to write over a line,
+const OVER_WALL = 30; // over the wall of a vessel,
+const UNTOLD = 9; // and to leave out how a part stands
+const APART = 4; // between two names
 
 export class Labels {
   /** @param {SVGSVGElement} drawing */
@@ -26,6 +31,7 @@ export class Labels {
     this.blocks = /** @type {Block[]} */ ([]);
     this.boxes = /** @type {Record<string, Box[]>} */ ({});
     this.walls = /** @type {Box[]} */ ([]);
+    this.runs = [...drawing.querySelectorAll("path.run")].flatMap((run) => pieces(run.getAttribute("d") ?? ""));
     this.scale = 0;
   }
 
@@ -77,22 +83,48 @@ export class Labels {
     this.walls = Object.values(this.boxes).flat().filter((box) => box.width >= LARGE);
     const taken = /** @type {Box[]} */ ([]);
     for (const block of [...this.blocks].sort((a, b) => b.weight - a.weight)) {
-      const spot = this.spot(block, block.room, size, symbols, taken) ?? this.spot(block, 0, size, symbols, taken);
+      const spot = this.spot(block, size, symbols, taken);
       this.draw(block, spot, size);
       if (spot) taken.push(spot.box);
     }
   }
 
-  /** Where there is room for a name and what is told of it in so many letters.
-   * @param {Block} block @param {number} room @param {number} size @param {Box[]} symbols @param {Box[]} taken */
-  spot(block, room, size, symbols, taken) {
-    const sides = block.side === "inside" ? ["inside"] : [block.side, "right", "left", "below", "above"];
+  /** The best place for a name and what is told of it: on no symbol and no other name, clear of lines if it can be.
+   * @param {Block} block @param {number} size @param {Box[]} symbols @param {Box[]} taken */
+  spot(block, size, symbols, taken) {
     const sheet = this.drawing.viewBox.baseVal;
-    const spots = sides.flatMap((side) => tried(side).map(([most, along]) => laid({ ...block, room }, side, most, along, size)));
-    const free = spots.filter(
-      ({ box }) => within(box, sheet) && taken.every((other) => !overlap(box, other, 1)) && symbols.every((other) => other === block.symbol || !overlap(box, other, -4)),
+    let best = null;
+    let least = block.weight ? Infinity : OVER_WALL; // what nobody works or reads is not worth a wall
+    for (const spot of this.spots(block, size)) {
+      if (spot.cost >= least) continue;
+      const { box } = spot;
+      if (!within(box, sheet) || taken.some((other) => overlap(box, other, APART)) || symbols.some((other) => other !== block.symbol && overlap(box, other, -4))) continue;
+      const cost = spot.cost + this.covered(box, least - spot.cost);
+      if (cost < least) [best, least] = [spot, cost];
+    }
+    return best;
+  }
+
+  /** Every place there is, with what it costs before anything is known of what lies there. @param {Block} block @param {number} size */
+  spots(block, size) {
+    const sides = block.side === "inside" ? ["inside"] : [block.side, ...["right", "left", "below", "above"].filter((side) => side !== block.side)];
+    const rooms = block.room ? [block.room, 0] : [0];
+    return rooms.flatMap((room) =>
+      sides.flatMap((side, n) =>
+        tried(side).map(([most, along], k) => ({ ...laid({ ...block, room }, side, most, along, size), cost: (room === block.room ? 0 : UNTOLD) + Math.min(n, 2) + k / 4 })),
+      ),
     );
-    return free.find(({ box }) => !this.walls.some((wall) => overlap(box, wall, 0) && !within(box, wall))) ?? free[0] ?? null;
+  }
+
+  /** What lines and walls under a name cost, as far as that is below a limit. @param {Box} box @param {number} limit */
+  covered(box, limit) {
+    let cost = 0;
+    for (const wall of this.walls) if (overlap(box, wall, 0) && !within(box, wall)) cost += OVER_WALL;
+    for (const run of this.runs) {
+      if (cost >= limit) break;
+      if (overlap(box, run, 1)) cost += OVER_LINE;
+    }
+    return cost;
   }
 
   /** @param {Block} block @param {{rows: string[], told: boolean, x: number, top: number, anchor: string} | null} spot @param {number} size */
@@ -116,26 +148,59 @@ export class Labels {
 /** Letters in a line and places along a vessel to try on one side. @param {string} side */
 function tried(side) {
   if (side === "inside") return [0.5, 0.36, 0.64, 0.22, 0.78, 0.9].map((along) => [WIDE, along]);
-  return side === "below" || side === "above" ? [[NARROW, 0.5]] : [[WIDE, 0.5], [NARROW, 0.5]];
+  const across = side === "below" || side === "above";
+  const places = across ? [0.5, 0, 1] : [0.5, 0.15, 0.85]; // first in the middle, then towards the ends of the symbol
+  return places.flatMap((along) => (across ? [[NARROW, along], [WIDE, along]] : [[WIDE, along], [NARROW, along]]));
 }
 
 /** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} most letters in a line
  * @param {number} along where inside a vessel, as a share of its width @param {number} size */
 function laid(block, side, most, along, size) {
   const rows = wrapped(block.words, most, side === "inside");
-  const width = Math.max(LIGHT_LETTER * block.room, ...rows.map((row) => LETTER * row.length)) * size;
+  const width = Math.max(block.room * wide("0", STATE_WEIGHT), ...rows.map((row) => wide(row, NAME_WEIGHT))) * size;
   const height = (rows.length + (block.room ? 1 : 0)) * LEADING * size;
   const { x, y, width: w, height: h } = block.symbol;
   const middle = y + h / 2 - height / 2;
+  const slid = middle + (0.5 - along) * 1.4 * height; // the rows beside a symbol, higher or lower
+  const centre = { middle: x + w / 2, start: x + w / 2 + ASIDE, end: x + w / 2 - ASIDE };
+  const anchor = along === 0.5 ? "middle" : along < 0.5 ? "start" : "end";
+  const across = { x: centre[anchor], anchor, left: centre[anchor] - { middle: 0.5, start: 0, end: 1 }[anchor] * width };
   const places = {
-    below: { x: x + w / 2, top: y + h + 3, anchor: "middle", left: x + w / 2 - width / 2 },
-    above: { x: x + w / 2, top: y - height - 3, anchor: "middle", left: x + w / 2 - width / 2 },
-    right: { x: x + w + ASIDE, top: middle, anchor: "start", left: x + w + ASIDE },
-    left: { x: x - ASIDE, top: middle, anchor: "end", left: x - ASIDE - width },
+    below: { ...across, top: y + h + 3 },
+    above: { ...across, top: y - height - 3 },
+    right: { x: x + w + ASIDE, top: slid, anchor: "start", left: x + w + ASIDE },
+    left: { x: x - ASIDE, top: slid, anchor: "end", left: x - ASIDE - width },
     inside: { x: x + w * along, top: w > LARGE && h > LARGE ? y + 4 : middle, anchor: "middle", left: x + w * along - width / 2 },
   };
   const at = places[/** @type {keyof typeof places} */ (side)];
   return { ...at, rows, told: block.room > 0, box: { x: at.left, y: at.top, width, height } };
+}
+
+const pen = /** @type {CanvasRenderingContext2D} */ (document.createElement("canvas").getContext("2d"));
+const widths = /** @type {Map<string, number>} */ (new Map());
+
+/** Width of a text, in heights of its letters. @param {string} text @param {number} weight */
+function wide(text, weight) {
+  const key = `${weight} ${text}`;
+  const known = widths.get(key);
+  if (known !== undefined) return known;
+  pen.font = `${weight} 100px ${getComputedStyle(document.body).fontFamily}`;
+  const found = pen.measureText(text).width / 100;
+  widths.set(key, found);
+  return found;
+}
+
+/** The straight pieces of a line as narrow boxes; the hops over others are left out. @param {string} data of its path */
+function pieces(data) {
+  const found = /** @type {Box[]} */ ([]);
+  let [x, y] = [0, 0];
+  for (const [, word, told] of data.matchAll(/([MHVa])([^MHVa]*)/g)) {
+    const numbers = told.trim().split(/\s+/).map(Number);
+    const [toX, toY] = { M: [numbers[0], numbers[1]], H: [numbers[0], y], V: [x, numbers[0]], a: [x + numbers[5], y + numbers[6]] }[word] ?? [x, y];
+    if (word === "H" || word === "V") found.push({ x: Math.min(x, toX), y: Math.min(y, toY), width: Math.abs(toX - x), height: Math.abs(toY - y) });
+    [x, y] = [toX, toY];
+  }
+  return found;
 }
 
 /** @param {string[]} words @param {number} most @param {boolean} oneLine */
