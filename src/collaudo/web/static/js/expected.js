@@ -4,7 +4,8 @@
 import { ask, askUntilHeard, Refused } from "./ask.js";
 import { sayAt } from "./expected/say.js";
 import { fillRow } from "./expected/rows.js";
-import { newest } from "./setting/newest.js";
+import { newest } from "./newest.js";
+import { leftText } from "./time.js";
 
 const AGAIN_ms = 1500;
 const QUIET_ms = 900;
@@ -95,7 +96,7 @@ function tellMaking() {
   const bar = /** @type {HTMLProgressElement} */ (making.querySelector("progress"));
   bar.max = past_s + left_s || 1;
   bar.value = past_s;
-  const left = left_s > 90 ? ` About ${Math.ceil(left_s / 60)} min left.` : left_s ? ` About ${Math.max(1, Math.ceil(left_s))} s left.` : "";
+  const left = left_s ? ` About ${leftText(left_s)} left.` : "";
   makingText.textContent = shown.fault || WORDS[ranges ? "rough" : shown.ready] + left;
   again = window.setTimeout(() => want(said()), AGAIN_ms);
 }

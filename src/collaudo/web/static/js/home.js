@@ -1,28 +1,27 @@
 // The first page: what is in work, what runs now, and the three sentences of a first visit.
 
 import { ask } from "./ask.js";
-import { make } from "./dom.js";
-import { whenText } from "./findings/words.js";
+import { byId, make, write } from "./dom.js";
+import { leftText, whenText } from "./time.js";
+import { TWIN_FIRST } from "./waiting.js";
 
 const SEEN = "first-visit-read";
 const AGAIN_ms = 5000;
-const MOST = 6;
 /** Sheets that are shown here; the others are in their room. */
-
-const at = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
+const MOST = 6;
 
 function firstVisit() {
   if (localStorage.getItem(SEEN)) return;
-  at("first-visit").hidden = false;
+  byId("first-visit").hidden = false;
   const read = () => {
     localStorage.setItem(SEEN, "yes");
-    at("first-visit").hidden = true;
+    byId("first-visit").hidden = true;
   };
-  at("first-seen").addEventListener("click", () => {
+  byId("first-seen").addEventListener("click", () => {
     read();
-    at("main").focus();
+    byId("main").focus();
   });
-  at("first-visit").querySelector("a")?.addEventListener("click", read);
+  byId("first-visit").querySelector("a")?.addEventListener("click", read);
 }
 
 /** @param {string} href @param {string} machine @param {...(Node | string | false)} words */
@@ -70,27 +69,24 @@ async function showWork() {
   const sheets = await ask("GET", "/api/findings");
   const left = sheets.length - MOST;
   const more = left > 0 && make("li", {}, make("a", { class: "key", href: "/findings" }, `All ${sheets.length} sheets`));
-  fill(at("in-work"), sheets.slice(0, MOST), sheetTile, "No machine is in work. Press “A machine came in” to begin.", more);
+  fill(byId("in-work"), sheets.slice(0, MOST), sheetTile, "No machine is in work. Press “A machine came in” to begin.", more);
 }
 
 async function showRunning() {
   const stands = await ask("GET", "/api/running");
-  fill(at("running-now"), stands, standTile, "No machine runs. Press “Watch it run” to choose one.");
+  fill(byId("running-now"), stands, standTile, "No machine runs. Press “Watch it run” to choose one.");
 }
 
 /** While the twin is compiled for this computer, once for all: how long that still takes. */
 async function showReadying() {
-  const place = at("readying");
+  const place = byId("readying");
   const path = `/api/machines/${place.dataset.machine}/readiness`;
   let found = await ask("GET", path);
   if (found.twin === "compiling" && !found.building && !found.fault) found = await ask("POST", path);
   const compiling = found.twin === "compiling" && found.building;
   place.hidden = !compiling;
   if (!compiling) return;
-  const minutes = Math.ceil((found.left_s ?? 60) / 60);
-  const left = minutes > 1 ? `about ${minutes} minutes` : "a minute or so";
-  const text = `The twin is made ready for this computer, once for all: ${left} left. You can begin a sheet meanwhile.`;
-  if (place.textContent !== text) place.textContent = text;
+  write(place, `${TWIN_FIRST}: about ${leftText(found.left_s ?? 60)} left. You can begin a sheet meanwhile.`);
 }
 
 async function look() {

@@ -1,38 +1,41 @@
 // The way through a machine, step by step.
 
 import { ask, Refused } from "./ask.js";
+import { byId, make } from "./dom.js";
 import { drawn } from "./path/drawing.js";
 import { listed } from "./path/list.js";
 import { put, showPieces } from "./path/pieces.js";
-import { waiting } from "./path/waiting.js";
+import { waitingIn } from "./waiting.js";
 
 /** @typedef {{text: string, values: number[], unit: string}} Piece */
 /** @typedef {{parts: string[], name: string, sentence: Piece[], now: Piece[], fails: string, here: string[], reached_by: string[]}} Step */
 /** @typedef {{kind: string, title: string, why: Piece[], steps: Step[]}} Walk */
 /** @typedef {{title: string, summary: Piece[], walks: Walk[], cautions: Piece[][], drawing: string}} Walking */
 
-const at = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
-const place = at("walk");
+const place = byId("walk");
 
 const AGAIN_ms = 2000;
+/** What a state takes that the twin has not run before. */
+const USUAL_s = 3;
 
 /** Ask for the steps, saying how long it takes; again when the line is back. */
 async function start() {
   const { machine, state, of, audience } = place.dataset;
-  const wait = waiting(at("wait"));
+  const wait = waitingIn(byId("wait"), { says: "The twin runs this state", usual_s: USUAL_s });
+  wait.begin();
   try {
     for (;;) {
       const found = await ask("GET", `/api/path/${machine}/${state}/${of}?for=${audience}`);
       if (found.walks) {
         show(found);
-        return wait.done();
+        return wait.end();
       }
-      wait.compiling(found.left_s ?? 60);
+      wait.twinFirst(found.left_s ?? 60);
       await new Promise((go) => setTimeout(go, AGAIN_ms));
     }
   } catch (fault) {
-    if (fault instanceof Refused) return wait.done(fault.message);
-    wait.done("The bench computer does not answer. The steps come as soon as it does.");
+    if (fault instanceof Refused) return wait.end(fault.message);
+    wait.end("The bench computer does not answer. The steps come as soon as it does.");
     setTimeout(start, AGAIN_ms);
   }
 }
@@ -40,15 +43,13 @@ async function start() {
 /** @param {Walking} walking */
 function show(walking) {
   const stops = walking.walks.flatMap((walk) => walk.steps.map((step) => ({ walk, step })));
-  put(at("summary"), walking.summary);
-  const drawing = drawn(at("drawing"), walking.drawing, stops.map((stop) => stop.step));
-  const list = listed(at("walks"), walking.walks, (n) => go(n, true));
+  put(byId("summary"), walking.summary);
+  const drawing = drawn(byId("drawing"), walking.drawing, stops.map((stop) => stop.step));
+  const list = listed(byId("walks"), walking.walks, (n) => go(n, true));
   for (const caution of walking.cautions) {
-    const line = document.createElement("p");
-    line.className = "caution";
-    at("cautions").append(put(line, caution));
+    byId("cautions").append(put(make("p", { class: "caution" }), caution));
   }
-  place.hidden = at("all").hidden = false;
+  place.hidden = byId("all").hidden = false;
   let now = -1;
 
   /** @param {number} n @param {boolean} [jump] whether the page moves to the step */
@@ -57,14 +58,14 @@ function show(walking) {
     if (to === now || stops.length === 0) return;
     now = to;
     const { walk, step } = stops[now];
-    at("step-where").textContent = `${now + 1} of ${stops.length} · ${walk.title}${walk.kind === "closed" ? " (closed)" : ""}`;
-    at("step-name").textContent = step.name;
-    put(at("step-sentence"), step.sentence);
-    put(at("step-now"), walk.steps[0] === step ? [...spaced(walk.why), ...step.now] : step.now);
-    at("step-fails").textContent = step.fails;
-    at("not-drawn").hidden = step.here.length > 0;
-    setOff(at("back"), now === 0);
-    setOff(at("next"), now === stops.length - 1);
+    byId("step-where").textContent = `${now + 1} of ${stops.length} · ${walk.title}${walk.kind === "closed" ? " (closed)" : ""}`;
+    byId("step-name").textContent = step.name;
+    put(byId("step-sentence"), step.sentence);
+    put(byId("step-now"), walk.steps[0] === step ? [...spaced(walk.why), ...step.now] : step.now);
+    byId("step-fails").textContent = step.fails;
+    byId("not-drawn").hidden = step.here.length > 0;
+    setOff(byId("back"), now === 0);
+    setOff(byId("next"), now === stops.length - 1);
     drawing.mark(now);
     list.mark(now);
     history.replaceState(null, "", `#step-${now + 1}`);
@@ -72,15 +73,15 @@ function show(walking) {
   }
 
   const narrow = matchMedia("(max-width: 860px)");
-  at("back").addEventListener("click", () => go(now - 1, narrow.matches));
-  at("next").addEventListener("click", () => go(now + 1, narrow.matches));
-  const whole = () => at("whole").setAttribute("aria-pressed", String(drawing.isWhole()));
-  at("whole").addEventListener("click", () => {
+  byId("back").addEventListener("click", () => go(now - 1, narrow.matches));
+  byId("next").addEventListener("click", () => go(now + 1, narrow.matches));
+  const whole = () => byId("whole").setAttribute("aria-pressed", String(drawing.isWhole()));
+  byId("whole").addEventListener("click", () => {
     drawing.turn();
     whole();
   });
   whole();
-  at("print").addEventListener("click", () => window.print());
+  byId("print").addEventListener("click", () => window.print());
   document.addEventListener("keydown", (event) => {
     const typing = /** @type {Element} */ (event.target).closest("input, select, textarea, details[open]");
     if (typing || event.altKey || event.ctrlKey || event.metaKey) return;
@@ -95,7 +96,7 @@ function show(walking) {
   });
   const from = /^#step-(\d+)$/.exec(location.hash);
   go(from ? Number(from[1]) - 1 : 0);
-  if (stops.length === 0) at("step-name").textContent = "Nothing goes this way in this state.";
+  if (stops.length === 0) byId("step-name").textContent = "Nothing goes this way in this state.";
 }
 
 /** @param {Piece[]} why */

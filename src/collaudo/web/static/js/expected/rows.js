@@ -1,7 +1,7 @@
 // One row of a check: the typical number and its range, or the usual outcome; what moved and where it stood before.
 
 import { quantity } from "../units.js";
-import { scale } from "../setting/scale.js";
+import { rangeMark } from "../range_mark.js";
 
 /** @typedef {{check: string, reading: string, unit: string, low: number | null, typical: number | null, high: number | null,
  *   word: string, others: {word: string, chance: string}[], usual_low: number | null, usual_typical: number | null,
@@ -23,7 +23,7 @@ export function fillRow(row, one, ranges) {
     range.replaceChildren();
     return;
   }
-  const drawn = scale({ value: one.typical, before: one.moved ? one.usual_typical : null, wanted_low: one.low, wanted_high: one.high });
+  const drawn = rangeMark({ value: one.typical, before: one.moved ? one.usual_typical : null, wanted_low: one.low, wanted_high: one.high });
   range.replaceChildren(drawn, quantity(one.low, one.unit, one.high), ...was(one));
 }
 

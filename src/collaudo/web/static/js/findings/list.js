@@ -3,8 +3,9 @@
 import { ask, askUntilHeard, Refused } from "../ask.js";
 import { makeAll } from "./begun.js";
 import { button, make, refill } from "../dom.js";
+import { whenText } from "../time.js";
 import { timerStrip } from "./timers.js";
-import { complaintsText, whenText } from "./words.js";
+import { complaintsText } from "./words.js";
 
 const AGAIN_ms = 5000;
 const MOST_BYTES = 500_000;

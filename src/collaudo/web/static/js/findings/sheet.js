@@ -1,16 +1,16 @@
 // The page of one findings sheet: the check in hand, the causes, and everything else behind a tap.
 
+import { stayAwake } from "../awake.js";
+import { behind, button, make, refill } from "../dom.js";
 import { makeAll } from "./begun.js";
 import { Book } from "./book.js";
 import { checkCard } from "./card.js";
 import { allCauses, leadingCauses } from "./causes.js";
-import { behind, button, make, refill } from "../dom.js";
 import { aboutNow, happenedBefore, knownNumbers, later, partsDone, textField } from "./more.js";
 import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
 import { takenBehind } from "./taken.js";
 import { startTimer, timerStrip } from "./timers.js";
 import { topLine } from "./topline.js";
-import { keepAwake } from "./awake.js";
 
 const at = (/** @type {string} */ name) => /** @type {HTMLElement} */ (document.querySelector(`[data-place="${name}"]`));
 const book = new Book(/** @type {HTMLElement} */ (document.querySelector("[data-sheet]")).dataset.sheet ?? "");
@@ -174,7 +174,7 @@ function start() {
   timerStrip(at("timers"), book.id);
   topLine(book, at("top"), at("foot"));
   at("go-on").addEventListener("click", goOn);
-  keepAwake();
+  stayAwake(true);
   book.addEventListener("changed", show);
   document.addEventListener("units-chosen", () => {
     for (const place of Object.keys(shown)) shown[place] = "";

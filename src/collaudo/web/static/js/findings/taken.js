@@ -1,7 +1,8 @@
 // All findings of the sheet: each can be doubted, struck out, or taken again.
 
 import { behind, button, make } from "../dom.js";
-import { capital, valueText, whenText } from "./words.js";
+import { whenText } from "../time.js";
+import { capital, valueText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {any} view @param {any} answer @param {(check: string, reading: string) => void} choose */
 export function takenFindings(book, view, answer, choose) {

@@ -2,9 +2,9 @@
 // that a reload or a power cut does not stop it.
 
 import { button, make, refill } from "../dom.js";
+import { clockText } from "../time.js";
 import { newName, readList, writeList } from "./outbox.js";
 import { allowSound, beep } from "./sound.js";
-import { clockText } from "./words.js";
 
 const PLACE = "timers";
 const RING_AGAIN_s = 5;
@@ -47,7 +47,7 @@ export function timerStrip(place, here) {
       const item = /** @type {HTMLElement | null} */ (list.querySelector(`[data-timer="${timer.id}"]`));
       if (!item) continue;
       item.classList.toggle("rings", left_s <= 0);
-      /** @type {HTMLElement} */ (item.querySelector(".left")).textContent = left_s > 0 ? clockText(left_s) : "Time is up";
+      /** @type {HTMLElement} */ (item.querySelector(".left")).textContent = left_s > 0 ? clockText(Math.ceil(left_s)) : "Time is up";
       if (left_s <= 0) ring(timer, rung, said);
     }
   };

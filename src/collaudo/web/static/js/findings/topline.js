@@ -1,6 +1,7 @@
 // What the sheet is about, how far the answer is, what waits for the line, and undo.
 
 import { button, make, refill } from "../dom.js";
+import { leftText } from "../time.js";
 import { complaintsText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {HTMLElement} top @param {HTMLElement} foot */
@@ -39,7 +40,7 @@ export function topLine(book, top, foot) {
 /** How far the causes are worked out, and how long it will take. @param {any} answer */
 function readiness(answer) {
   if (!answer || answer.ready === "whole") return null;
-  const left = typeof answer.left_s === "number" ? ` in about ${answer.left_s < 90 ? `${Math.max(1, Math.round(answer.left_s))} s` : `${Math.round(answer.left_s / 60)} min`}` : " soon";
+  const left = typeof answer.left_s === "number" ? ` in about ${leftText(answer.left_s)}` : " soon";
   if (answer.ready === "first") {
     if (!answer.building) return { text: "First answer, from few machines." };
     return { text: `First answer, from few machines; the whole answer${left}.`, part: answer.draws, whole: answer.of_draws };

@@ -29,14 +29,6 @@ export function minutesText(minutes) {
   return `${numberText(minutes / 60, "", 1)}${NARROW}h`;
 }
 
-/** Time left, as a clock shows it. @param {number} seconds */
-export function clockText(seconds) {
-  const whole = Math.max(0, Math.ceil(seconds));
-  const [h, m, s] = [Math.floor(whole / 3600), Math.floor((whole % 3600) / 60), whole % 60];
-  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
-  return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
-}
-
 /** Words joined: a, b and c. @param {string[]} words */
 export function listText(words) {
   return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;
@@ -73,14 +65,4 @@ function typedText({ value, unit, typed }) {
   if (!typed || typed.unit !== unitFor(unit)) return quantityText(value, unit);
   const digits = Math.max(digitsOf(typed.value, typed.unit), String(typed.value).split(".")[1]?.length ?? 0);
   return numberText(typed.value, typed.unit, digits) + NARROW + unitText(typed.unit);
-}
-
-/** When something was, short. @param {string} iso */
-export function whenText(iso) {
-  const at = new Date(iso);
-  if (Number.isNaN(at.getTime())) return "";
-  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
-  const time = `${two(at.getHours())}:${two(at.getMinutes())}`;
-  const day = `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
-  return new Date().toDateString() === at.toDateString() ? `today ${time}` : `${day} ${time}`;
 }

@@ -1,5 +1,6 @@
 // The file as a form: its settings first, then every part with its values. A change here changes the text.
 
+import { isEmptySearch, searchFor } from "../search.js";
 import { declaredSpan, declaredText } from "./declared.js";
 import { TypedNumber } from "./typed_units.js";
 
@@ -82,17 +83,16 @@ export class FormPane {
 
   /** @param {string} typed @param {HTMLElement[]} parts */
   #filter(typed, parts) {
-    const words = typed.toLowerCase().split(/\s+/).filter(Boolean);
+    const fits = searchFor(typed);
     for (const part of parts) {
-      const head = part.querySelector("summary")?.textContent?.toLowerCase() ?? "";
+      const head = part.querySelector("summary")?.textContent ?? "";
       let any = false;
       for (const row of part.querySelectorAll(".question")) {
-        const text = `${head} ${row.textContent?.toLowerCase()}`;
-        /** @type {HTMLElement} */ (row).hidden = !words.every((word) => text.includes(word));
+        /** @type {HTMLElement} */ (row).hidden = !fits(`${head} ${row.textContent}`);
         any ||= !(/** @type {HTMLElement} */ (row).hidden);
       }
       part.hidden = !any;
-      if (words.length && any) /** @type {HTMLDetailsElement} */ (part).open = true;
+      if (any && !isEmptySearch(typed)) /** @type {HTMLDetailsElement} */ (part).open = true;
     }
   }
 

@@ -1,8 +1,8 @@
 // What switched, in words, the latest first.
 
 import { make, place, write } from "../dom.js";
+import { clockText } from "../time.js";
 import { quantityText, unitFor } from "../units.js";
-import { clockText } from "./instruments.js";
 
 const KEPT = 200;
 

@@ -1,6 +1,7 @@
 // Faults put in for teaching: a cause, how bad, in and out again. What is in can be hidden for a quiz.
 
 import { button, make, place, write } from "../dom.js";
+import { searchFor } from "../search.js";
 
 /** @typedef {{cause: string, title: string, part: string, why: string, cold_only: boolean}} Cause */
 /** @typedef {import("./socket.js").States} States */
@@ -62,11 +63,11 @@ export class Faults {
 
   /** Those that fit what is searched. */
   list() {
-    const words = (this.search?.value ?? "").toLowerCase().split(/\s+/).filter(Boolean);
+    const searched = searchFor(this.search?.value ?? "");
     const part = this.filter?.value ?? "";
     const fits = this.layout.causes.filter((one) => {
-      const text = `${one.title} ${one.part.replaceAll("_", " ")} ${one.why}`.toLowerCase();
-      return (!part || one.part === part) && words.every((word) => text.includes(word));
+      const text = `${one.title} ${one.part.replaceAll("_", " ")} ${one.why}`;
+      return (!part || one.part === part) && searched(text);
     });
     if (this.count) write(this.count, fits.length ? `${fits.length} of ${this.layout.causes.length} causes` : "No cause has these words. Try the part's name alone.");
     this.found?.replaceChildren(...fits.map((one) => make("li", {}, [button(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) })])));

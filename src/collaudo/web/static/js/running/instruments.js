@@ -1,6 +1,7 @@
 // What is read beside the circuit: gauges, the clock of the machine, what stands in tank and cup, what has current.
 
 import { make, place, write } from "../dom.js";
+import { clockText } from "../time.js";
 import { quantityText } from "../units.js";
 import { Dial } from "./dial.js";
 import { knownParts, stateWords } from "./parts.js";
@@ -45,15 +46,6 @@ export class Instruments {
     write(this.pace, frame.goes || frame.warming !== undefined ? going : "paused");
     for (const row of this.rows ?? []) row.paint(frame);
   }
-}
-
-/** Hours, minutes and seconds. @param {number} seconds */
-export function clockText(seconds) {
-  const whole = Math.floor(seconds);
-  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
-  const hours = Math.floor(whole / 3600);
-  const rest = `${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
-  return hours ? `${hours}:${rest}` : rest;
 }
 
 /** What holds water and can be seen: tank, cups, tray. @param {Layout} layout */

@@ -2,7 +2,7 @@
 
 import { ask } from "../ask.js";
 import { button, make } from "../dom.js";
-import { clockText } from "./instruments.js";
+import { clockText } from "../time.js";
 import { say } from "./events.js";
 
 /** @typedef {import("./socket.js").States} States */

@@ -1,15 +1,16 @@
 // The live bench of one stand: fetches its layout, opens the line, hands frames to whoever shows them.
 
 import { ask, Refused } from "../ask.js";
+import { stayAwake } from "../awake.js";
 import { make, place, write } from "../dom.js";
+import { clockText, leftText } from "../time.js";
 import { showAll } from "../units.js";
-import { stayAwake } from "./awake.js";
 import { Card } from "./card.js";
 import { Circuit } from "./circuit.js";
 import { Controls, inHand } from "./controls.js";
 import { Events, eventText, say } from "./events.js";
 import { Faults, markTeaching } from "./faults.js";
-import { Instruments, clockText } from "./instruments.js";
+import { Instruments } from "./instruments.js";
 import { showLegend } from "./legend.js";
 import { Moments } from "./moments.js";
 import { Pace } from "./pace.js";
@@ -213,7 +214,7 @@ async function fetchLayout() {
 function waiting(readiness) {
   const text = readiness?.said ?? "No line to the bench computer. It is tried again by itself.";
   const left_s = readiness?.left_s ?? null;
-  const left = left_s === null || left_s < 10 ? "" : left_s < 90 ? ` About ${Math.ceil(left_s / 10) * 10} s left.` : ` About ${Math.ceil(left_s / 60)} min left.`;
+  const left = left_s === null ? "" : ` About ${leftText(left_s)} left.`;
   const since_s = readiness?.since_s ?? 0;
   const progress = make("progress", left_s === null ? {} : { max: since_s + left_s, value: since_s });
   progress.setAttribute("aria-label", "Making ready");

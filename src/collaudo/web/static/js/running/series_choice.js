@@ -1,6 +1,7 @@
 // Which series the strips show: a list to search, up to six; remembered for each machine.
 
 import { button, make, write } from "../dom.js";
+import { searchFor } from "../search.js";
 
 const MOST = 6;
 
@@ -43,8 +44,8 @@ export class SeriesChoice {
   }
 
   list() {
-    const words = this.search.value.toLowerCase().split(/\s+/).filter(Boolean);
-    const fits = this.layout.values.filter(({ title, unit }) => words.every((word) => `${title} ${unit}`.toLowerCase().includes(word)));
+    const searched = searchFor(this.search.value);
+    const fits = this.layout.values.filter(({ title, unit }) => searched(`${title} ${unit}`));
     write(this.told, `${this.names.length} of at most ${MOST} chosen; ${fits.length} series`);
     this.found.replaceChildren(...fits.map((one) => make("li", {}, [this.item(one)])));
   }

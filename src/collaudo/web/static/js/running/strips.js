@@ -1,9 +1,9 @@
 // Strips: series over time on one time axis, those of one unit in one lane, told apart by dash and label.
 
 import { make, write } from "../dom.js";
+import { clockText } from "../time.js";
 import { converted, numberText, unitFor, unitText } from "../units.js";
 import { History } from "./history.js";
-import { clockText } from "./instruments.js";
 import { SeriesChoice } from "./series_choice.js";
 import { valueText } from "./table.js";
 

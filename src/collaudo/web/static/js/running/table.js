@@ -2,6 +2,7 @@
 // wants a number that stands on no dial. Written once a second, and only while it is looked at.
 
 import { button, make, write } from "../dom.js";
+import { searchFor } from "../search.js";
 import { quantityText } from "../units.js";
 import { knownParts, stateWords } from "./parts.js";
 
@@ -41,8 +42,8 @@ export class Values extends Slow {
     const table = make("table", { "aria-live": "off" }, [make("caption", {}, ["Every value, as it is now"]), head, make("tbody", {}, rows)]);
     const search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "value-search", autocomplete: "off" }));
     search.addEventListener("input", () => {
-      const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
-      rows.forEach((row, n) => (row.hidden = !words.every((word) => layout.values[n].title.toLowerCase().includes(word))));
+      const fits = searchFor(search.value);
+      rows.forEach((row, n) => (row.hidden = !fits(layout.values[n].title)));
     });
     this.root.replaceChildren(make("label", { for: "value-search" }, ["Search a value"]), search, table);
   }

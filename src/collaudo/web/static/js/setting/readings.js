@@ -1,7 +1,7 @@
 // The table of readings: built once, then only its cells change, so that nothing jumps.
 
 import { numberText, converted, quantity, quantityText, unitFor, unitText } from "../units.js";
-import { scale } from "./scale.js";
+import { rangeMark } from "../range_mark.js";
 
 /** @typedef {{reading: string, trial: string, title: string, unit: string, value: number | null, before: number | null,
  *   change: number | null, change_unit: string, wanted_low: number | null, wanted_high: number | null, lies: string}} Effect */
@@ -110,7 +110,7 @@ function wantedOf(effect) {
         : quantity(low, unit);
   const kind = low === null ? ", at most " : high === null ? ", at least " : " ";
   words.append(verdict, kind, range);
-  return [scale(effect), words];
+  return [rangeMark(effect), words];
 }
 
 /** One sentence for whoever listens. @param {Effect[]} effects */

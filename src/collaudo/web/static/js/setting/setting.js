@@ -1,15 +1,18 @@
 // Setting: every move of a slider is asked of the twin, the newest first, and what follows is shown at once.
 
 import { ask, askUntilHeard, Refused } from "../ask.js";
+import { newest } from "../newest.js";
+import { waitingIn } from "../waiting.js";
 import { causeText, followText, showChain, showRefused } from "./chain.js";
-import { newest } from "./newest.js";
 import { outOfRange, readingsIn } from "./readings.js";
 import { turnAt } from "./turn.js";
-import { waitingIn } from "./waiting.js";
 
 const QUIET_ms = 700;
 const AGAIN_ms = 2000;
 const USUAL_TWIN_s = 180;
+const USUAL_s = 2;
+/** An answer that comes sooner changes the table without a word of waiting. */
+const LATE_ms = 400;
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-setting]"));
 const machine = root.dataset.setting ?? "";
@@ -26,7 +29,12 @@ let shown = null;
 let quiet = 0;
 
 const showReadings = readingsIn(table);
-const waiting = waitingIn(at("waits"), () => table.classList.add("old"));
+const waiting = waitingIn(at("waits"), {
+  says: "The twin heats up",
+  usual_s: USUAL_s,
+  quiet_ms: LATE_ms,
+  late: () => table.classList.add("old"),
+});
 
 const want = newest(
   (wish) => {
