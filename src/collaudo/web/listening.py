@@ -30,7 +30,8 @@ def listener(port: int, *, lan: bool) -> socket.socket:
 
 
 def _bound(address: str, port: int) -> socket.socket:
-    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Named as TCP, else the event loop lets short answers wait for each other, some 40 ms (Nagle).
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         # Elsewhere a port is free again only minutes after a server ended; on Windows the same option would
         # let two servers listen at one port.

@@ -8,7 +8,8 @@ import sys
 import pytest
 
 from tests.app.served import Bench
-from tools.stream import Figure, beside_a_slow_one, slope, stream
+from tests.app.web.asking import Asker
+from tools.stream import Figure, beside_a_slow_one, median_ms, slope, stream
 
 pytestmark = pytest.mark.skipif(
     not sys.platform.startswith("linux"), reason="reads tables of the Linux kernel"
@@ -44,3 +45,11 @@ def test_figures_know_whether_they_keep_their_limit() -> None:
     assert not Figure("", 3.0, "s", 4.0, at_least=True).holds
     assert "NOT KEPT" in Figure("", 5.0, "s", 4.0).line()
     assert slope([(0.0, 1.0), (1.0, 3.0), (2.0, 5.0)]) == pytest.approx(2.0)
+
+
+def test_a_short_answer_does_not_wait_for_a_full_packet(served: Bench) -> None:
+    """With Nagle's algorithm left on, each answer waits for the delayed acknowledgement, 40 ms on Linux."""
+    asker = Asker(served)
+    quickest_ms = min(median_ms(lambda _: asker.ask("GET", "/api/token"), 5) for _ in range(4))
+    asker.close()
+    assert quickest_ms < 30.0
