@@ -30,7 +30,7 @@ HEATS = (
     ("hot", "Hot", "on and up to pressure, the group too hot to touch"),
 )
 """What may be said of the machine as it stands there, with how to tell."""
-SHARED = ("shell", "ask", "keep", "line", "units")
+SHARED = ("shell", "ask", "awake", "dom", "keep", "line", "time", "units")
 """Scripts of every page."""
 STOPS = (
     ("wet", "Wet near mains", "water at plug, wires or terminals, or under the machine"),

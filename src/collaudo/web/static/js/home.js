@@ -28,7 +28,7 @@ function firstVisit() {
 function tile(href, machine, ...words) {
   const picture = make("img", { src: `/portraits/${encodeURIComponent(machine)}.svg`, alt: "", width: 84, height: 84 });
   picture.addEventListener("error", () => (picture.hidden = true));
-  return make("li", {}, make("a", { class: "tile", href }, picture, make("span", { class: "words" }, ...words)));
+  return make("li", {}, make("a", { class: "tile lying", href }, picture, make("span", { class: "words" }, ...words)));
 }
 
 /** @param {{id: string, machine: string, title: string, label: string, changed: string, leading: string, demo: boolean}} sheet */

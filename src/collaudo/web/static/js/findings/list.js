@@ -23,7 +23,7 @@ function tile(sheet) {
     {},
     make(
       "a",
-      { class: "tile sheet-tile", href: `/findings/${sheet.id}`, "data-key": sheet.id },
+      { class: "tile lying sheet-tile", href: `/findings/${sheet.id}`, "data-key": sheet.id },
       make("img", { src: `/portraits/${encodeURIComponent(sheet.machine)}.svg`, alt: "", width: 96, height: 96, loading: "lazy" }),
       make(
         "span",
