@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 MOST_KEPT = 12
 LONGEST_STEP_s = 600.0
 LONGEST_NAME = 60
-ALWAYS = ("renew", "back", "speed", "goes")
+ALWAYS = ("renew", "back", "speed", "goes", "hide")
 """What can be done to a machine that has stopped."""
 TAKES_TIME = ("wait", "until", "repeat", "mark")
 WARMS_BY = "idle"
@@ -214,6 +214,23 @@ def _take_out(stand: Stand, told: Any) -> str:
     return ""
 
 
+def _take_out_all(stand: Stand, told: Any) -> str:
+    del told
+
+    def all_out() -> None:
+        for name in list(stand.live.faults):
+            stand.live.take_out(name)
+
+    _with_faults(stand, {}, all_out)
+    return ""
+
+
+def _hide(stand: Stand, told: Any) -> str:
+    """For a quiz: no screen is told which faults are in, until they are shown again."""
+    stand.hidden = told is True
+    return ""
+
+
 def _with_faults(stand: Stand, faults: Mapping[str, float], do: Callable[[], None]) -> None:
     """What can be put in or taken out only cold begins anew where nobody has touched the machine yet."""
     try:
@@ -270,4 +287,6 @@ DEEDS: dict[str, Callable[[Stand, Any], str]] = {
     "warm": _warm,
     "put_in": _put_in,
     "take_out": _take_out,
+    "take_out_all": _take_out_all,
+    "hide": _hide,
 }

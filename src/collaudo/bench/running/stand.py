@@ -85,6 +85,8 @@ class Stand:
         self.layout_number = 0
         """Rises when the layout must be fetched anew."""
         self.kept: dict[str, Kept] = {}
+        self.hidden = False
+        """Whether the names of faults that are in are kept from every screen, for a quiz."""
         self._frames = 0
         self.begin()
 
@@ -294,8 +296,11 @@ class Stand:
             "positions": self.positions(),
             "faults": [
                 {"cause": name, "title": titles[name], "severity": severity}
+                if not self.hidden
+                else {"cause": "", "title": "", "severity": 0.0}
                 for name, severity in self.live.faults.items()
             ],
+            "hidden": self.hidden,
             "saved": [{"name": kept.name, "t": round(kept.time_s, 1)} for kept in self.kept.values()],
             "teaching": self.teaching,
             "stopped": self.stopped,

@@ -27,8 +27,9 @@ export class Card {
     setInterval(() => this.again(), AGAIN_ms);
   }
 
-  /** @param {string} part @param {string} title @param {import("./controls.js").Control[]} controls that work it */
-  async open(part, title, controls) {
+  /** @param {string} part @param {string} title @param {import("./controls.js").Control[]} controls that work it
+   * @param {boolean} [touched] whether a hand opened it: it is read from its head on */
+  async open(part, title, controls, touched = true) {
     this.from = /** @type {HTMLElement | null} */ (document.activeElement);
     this.part = part;
     const head = make("h2", { id: "card-title", tabindex: "-1" }, [title]);
@@ -39,13 +40,24 @@ export class Card {
     this.root.hidden = false;
     this.readouts.hidden = true;
     this.root.scrollTop = 0;
-    head.focus({ preventScroll: matchMedia("(min-width: 980px)").matches });
+    if (touched) head.focus({ preventScroll: matchMedia("(min-width: 980px)").matches });
     this.hearer.chosen(part);
     const told = await this.fetched();
     if (told && part === this.part) {
       this.tellNow(told);
       this.tellRest(told);
     }
+  }
+
+  /** The machine has other parts or lines now: what is open is told anew, or shut where the part is gone.
+   * @param {import("./circuit.js").Layout} layout */
+  renew(layout) {
+    if (!this.part) return;
+    const title = layout.parts.find((one) => one.part === this.part)?.title;
+    if (title === undefined) return this.close();
+    const from = this.from;
+    this.open(this.part, title, layout.controls.filter((one) => one.part === this.part), this.root.contains(document.activeElement));
+    this.from = from;
   }
 
   close() {

@@ -33,13 +33,15 @@ export class Faults {
     this.count = make("p", { class: "soft", role: "status" });
     this.detail = make("div", { class: "detail" });
     this.hide = /** @type {HTMLInputElement} */ (make("input", { type: "checkbox", id: "quiz" }));
-    this.hide.addEventListener("change", () => this.tellIn());
+    this.hide.addEventListener("change", () => {
+      if (!this.send({ hide: this.hide?.checked }) && this.hide) this.hide.checked = !this.hide.checked;
+    });
     this.inside = make("div", { class: "inside" });
     const fields = make("div", { class: "search-row" }, [
       make("div", {}, [make("label", { for: "cause-search" }, ["Search a cause"]), this.search]),
       make("div", {}, [make("label", { for: "cause-part" }, ["Of the part"]), this.filter]),
     ]);
-    const quiz = make("p", { class: "quiz" }, [this.hide, make("label", { for: "quiz" }, ["Hide what was put in, for a quiz"])]);
+    const quiz = make("p", { class: "quiz" }, [this.hide, make("label", { for: "quiz" }, ["Hide what was put in on every screen, for a quiz"])]);
     this.root.replaceChildren(
       make("div", { class: "fault-choice" }, [fields, this.count, this.found]),
       make("div", { class: "fault-now" }, [this.detail, make("h2", {}, ["Put in now"]), this.inside, quiz]),
@@ -115,6 +117,7 @@ export class Faults {
   /** @param {States} states */
   states(states) {
     this.faults = states.faults;
+    if (this.hide) this.hide.checked = states.hidden ?? false;
     this.tellIn();
   }
 
@@ -140,7 +143,7 @@ export class Faults {
   }
 
   outAll() {
-    return button("Take all out", () => this.faults.forEach(({ cause }) => this.send({ take_out: cause })));
+    return button("Take all out", () => this.send({ take_out_all: true }));
   }
 }
 

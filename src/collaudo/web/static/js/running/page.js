@@ -154,6 +154,7 @@ class Page {
     this.layout = await fetchLayout();
     for (const one of [this.circuit, this.instruments, this.strips, this.values, this.parts, this.faults]) one.renew(this.layout);
     this.hand?.replaceChildren(...this.handGroups());
+    this.card.renew(this.layout);
     this.frame = null;
     this.between = false;
   }
