@@ -54,6 +54,13 @@ function reasons(cause, answer) {
   );
 }
 
+/** The three as lines, while a reading is entered where they stand else. @param {any[]} leading @param {() => void} act */
+export function causeLines(leading, act) {
+  const key = button("", act, { class: "cause-lines", "data-key": "cause-lines", "aria-label": "To the causes" });
+  key.append(...leading.map((one) => make("span", {}, make("b", {}, one.chance), make("span", {}, one.title))));
+  return key;
+}
+
 /** A chance as length: one hue. @param {number} share */
 export function bar(share) {
   const wide = Math.max(0.8, share * 100);

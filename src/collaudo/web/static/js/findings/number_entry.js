@@ -2,7 +2,7 @@
 // words for where there is no number.
 
 import { keep, letGo } from "../keep.js";
-import { between, converted, numberText, quantityText, spanText, typedNumber, unitFor } from "../units.js";
+import { between, converted, numberText, quantityText, typedNumber, unitFor } from "../units.js";
 import { button, make } from "../dom.js";
 import { keypad } from "./keypad.js";
 import { expectedScale, placeOf } from "./scale.js";
@@ -14,7 +14,7 @@ const SAID = { "as expected": "as a sound machine", below: "below a sound machin
 /** @typedef {{store: (value: number | string | null, unit: string) => void, notMeasured: () => void}} Acts */
 
 /** @param {{name: string, row: any, beepAt_s: number | null, acts: Acts}} options
- * @returns {{element: HTMLElement, show: (row: any) => void, focus: () => void}} */
+ * @returns {{element: HTMLElement, aside: HTMLElement, field: HTMLElement, show: (row: any) => void}} */
 export function numberEntry({ name, row, beepAt_s, acts }) {
   let reading = row;
   let unit = localStorage.getItem(`typed-unit:${name}`) ?? unitFor(row.unit);
@@ -25,6 +25,7 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
   const unitKey = button("", otherUnit, { class: "unit-key", "data-key": `${id}-unit` });
   const says = make("p", { id: `${id}-says`, class: "says", role: "status" });
   const scale = make("div", { class: "scale-place" });
+  const watch = watchFor(name, reading, beepAt_s, put);
   const wrong = make("p", { class: "wrong", role: "alert" });
   const store = button("Store", keepNumber, { class: "first big store", "data-key": `${id}-store` });
   const pads = make("div", { class: "pads" });
@@ -59,10 +60,13 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     const inOwn = Number.isNaN(typed) ? null : between(typed, unit, reading.unit);
     const isKnown = typeof reading.low === "number" && typeof reading.high === "number";
     scale.replaceChildren(...(isKnown ? [/** @type {Node} */ (expectedScale(reading, reading.unit, inOwn))] : []));
-    const range = isKnown ? `A sound machine here: ${spanText(reading.low, reading.high, reading.unit)}` : "";
+    // The stopwatch stands in the place of the scale until there is a number to place.
+    const times = watch !== null && field.value === "";
+    scale.hidden = times;
+    if (watch) watch.hidden = !times;
     const place = isKnown && inOwn !== null ? SAID[placeOf(inOwn, reading)] : "";
     const other = inOwn !== null && unit !== unitFor(reading.unit) ? ` (${quantityText(inOwn, reading.unit)})` : "";
-    says.replaceChildren(...[range, place && make("strong", {}, `${place}${other}`)].filter(Boolean));
+    says.textContent = place + (place && other);
     store.setAttribute("aria-label", inOwn === null ? "Store" : `Store ${field.value.trim()} ${unitWord(unit)}`);
     store.classList.toggle("idle", inOwn === null); // pressed all the same, it says what is missing
     if (field.value.trim() === "" || inOwn !== null) complain("");
@@ -103,11 +107,9 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
   const element = make(
     "div",
     { class: "entry" },
-    watchFor(name, reading, beepAt_s, put),
     make("label", { for: id, class: "unseen" }, reading.title),
     make("div", { class: "field-row" }, field, unitKey, store),
     wrong,
-    make("div", { class: "beside" }, scale, says),
     pads,
     make("div", { class: "words", role: "group", "aria-label": "In words instead of a number" },
       word("Low", "low"), word("Normal", "normal"), word("High", "high"),
@@ -115,15 +117,20 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
       word("Never came about", null)),
   );
 
+  const aside = make("div", { class: "entry-aside" }, watch, scale, says);
+
   /** @param {number} seconds */
   function put(seconds) {
-    if (reading.unit !== "s" && reading.unit !== "min") return field.focus();
+    field.focus({ preventScroll: true });
+    if (reading.unit !== "s" && reading.unit !== "min") return;
     field.value = numberText(between(seconds, "s", unit), "", unit === "min" ? 2 : 1);
     field.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
   return {
     element,
+    aside,
+    field,
     show: (now) => {
       reading = now;
       // Another unit chosen at the top holds here too, unless something is typed or the unit was chosen here.
@@ -134,7 +141,6 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
       }
       told();
     },
-    focus: () => field.focus({ preventScroll: true }),
   };
 }
 

@@ -1,44 +1,56 @@
-// One reading of the check in hand: its line, and below it, when it is its turn, where it is entered.
+// One reading of the check in hand: its line in the list, and where it is entered when it is its turn.
 
 import { spanText } from "../units.js";
 import { button, make } from "../dom.js";
 import { numberEntry } from "./number_entry.js";
 import { capital, spoken, valueText } from "./words.js";
 
-/** @param {{book: import("./book.js").Book, card: any, row: any, open: (reading: string) => void, stored: (reading: string) => void}} options */
-export function readingRow({ book, card, row, open, stored }) {
+/** @param {{book: import("./book.js").Book, card: any, row: any, touch: (reading: string) => void, stored: () => void}} options */
+export function readingRow({ book, card, row, touch, stored }) {
   let reading = row;
   const name = `${book.id}:${card.check}.${row.reading}`;
-  const value = make("span", { class: "value" });
-  const expected = make("span", { class: "expected" });
-  const head = button("", () => open(row.reading), { class: "reading-head", "data-key": `head-${row.reading}`, "aria-expanded": "false" });
-  head.append(make("span", { class: "reading-name" }, make("strong", {}, capital(row.title)), expected), value);
-  const body = make("div", { class: "reading-body", hidden: true });
-  const element = make("li", { class: "reading", "data-reading": `${card.check}.${row.reading}` }, head, body);
+  const whole = `${card.check}.${row.reading}`;
+  const values = [0, 1].map(() => make("span", { class: "value" }));
+  const expected = [0, 1].map(() => make("span", { class: "expected" }));
+  const head = button("", () => touch(row.reading), { class: "reading-head", "data-key": `head-${row.reading}`, "aria-expanded": "false" });
+  head.append(make("span", { class: "reading-name" }, make("strong", {}, capital(row.title)), expected[0]), values[0]);
+  const element = make("li", { class: "reading", "data-reading": whole }, head);
   const told = { check: card.check, reading: row.reading };
   const acts = {
     /** @param {number | string | null} what @param {string} unit */
     store: (what, unit) => {
       book.enter("reading", { ...told, value: what, unit });
-      stored(row.reading);
+      stored();
     },
     notMeasured: () => {
       book.enter("not_measured", told);
-      stored(row.reading);
+      stored();
     },
   };
   const entry = row.kind === "number" ? numberEntry({ name, row, beepAt_s: card.stopwatch_s, acts }) : outcomes(row, acts);
-  body.append(...(row.why ? [make("p", { class: "soft" }, row.why)] : []), entry.element);
+  const title = make("h3", { tabindex: "-1" }, capital(row.title));
+  const body = make(
+    "div",
+    { class: "reading-body", "data-enter": whole, hidden: true },
+    make(
+      "div",
+      { class: "entry-head" },
+      make("div", { class: "entry-name" }, title, expected[1], row.why && make("span", { class: "soft" }, row.why), values[1]),
+      entry.aside,
+    ),
+    entry.element,
+  );
 
   /** @param {any[]} findings of this reading @param {any} now the reading as last heard */
   function show(findings, now) {
     reading = now ?? reading;
-    expected.textContent = expectation(reading);
     const last = findings.at(-1);
-    value.textContent = last ? valueText(last) : "";
-    value.classList.toggle("waits", Boolean(last?.waiting));
-    if (findings.length > 1) value.textContent += ` (${findings.length} times)`;
-    if (last?.doubted) value.textContent += " (doubted)";
+    const text = last ? valueText(last) + (findings.length > 1 ? ` (${findings.length} times)` : "") + (last.doubted ? " (doubted)" : "") : "";
+    for (const one of expected) one.textContent = expectation(reading);
+    for (const one of values) {
+      one.textContent = text;
+      one.classList.toggle("waits", Boolean(last?.waiting));
+    }
     element.classList.toggle("taken", Boolean(last));
     entry.show(reading, last);
   }
@@ -46,14 +58,15 @@ export function readingRow({ book, card, row, open, stored }) {
   return {
     reading: row.reading,
     element,
+    body,
     show,
-    /** @param {boolean} isOpen @param {boolean} [focus] */
-    unfold: (isOpen, focus = false) => {
+    /** @param {boolean} isOpen */
+    unfold: (isOpen) => {
       body.hidden = !isOpen;
       head.setAttribute("aria-expanded", String(isOpen));
       element.classList.toggle("open", isOpen);
-      if (isOpen && focus) entry.focus();
     },
+    focus: () => (entry.field ?? title).focus({ preventScroll: true }),
   };
 }
 
@@ -66,7 +79,8 @@ function expectation(reading) {
   return `sound machine: ${text ?? spoken(likely[0])}`;
 }
 
-/** Named outcomes as large buttons. @param {any} row @param {any} acts */
+/** Named outcomes as large buttons. @param {any} row @param {any} acts
+ * @returns {{element: HTMLElement, aside: HTMLElement | null, field: HTMLElement | null, show: (row: any, last: any) => void}} */
 function outcomes(row, acts) {
   const keys = new Map();
   for (const one of row.outcomes) {
@@ -76,9 +90,10 @@ function outcomes(row, acts) {
   const element = make("div", { class: "outcomes", role: "group", "aria-label": row.title }, ...keys.values(), not);
   return {
     element,
-    show: (/** @type {any} */ _, /** @type {any} */ last) => {
+    aside: null,
+    field: null,
+    show: (_, last) => {
       for (const [word, key] of keys) key.setAttribute("aria-pressed", String(last?.value === word));
     },
-    focus: () => keys.values().next().value?.focus({ preventScroll: true }),
   };
 }

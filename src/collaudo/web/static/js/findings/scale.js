@@ -7,6 +7,8 @@ import { draw, make } from "../dom.js";
 /** @typedef {{low: number, typical?: number, high: number}} Range */
 
 const WIDE = 400;
+/** Beside the field there is less room. */
+const NARROW = 240;
 const EDGE = 14;
 
 /** Where a value lies. @param {number} value @param {Range} range @returns {"below" | "as expected" | "above"} */
@@ -17,13 +19,13 @@ export function placeOf(value, range) {
 /** The expected range, with the value's mark where there is one. All in `unit`.
  * @param {Range} expected @param {string} unit @param {number | null} value */
 export function expectedScale(expected, unit, value) {
-  const at = ruler([expected], value);
-  const drawing = draw("svg", { viewBox: `0 0 ${WIDE} 74`, class: "scale", "aria-hidden": "true" });
-  drawing.append(line(EDGE, WIDE - EDGE, 30, "axis"), band(at, expected, 18, 24, "sound"));
+  const at = ruler([expected], value, NARROW);
+  const drawing = draw("svg", { viewBox: `0 0 ${NARROW} 74`, class: "scale", "aria-hidden": "true" });
+  drawing.append(line(EDGE, NARROW - EDGE, 30, "axis"), band(at, expected, 18, 24, "sound"));
   if (expected.typical !== undefined) drawing.append(upright(at(expected.typical), 18, 42, "typical"));
   if (value !== null) drawing.append(mark(at(value), 30, placeOf(value, expected)));
   // The two numbers stand apart even where the ends lie close together.
-  const [left, right] = apart(at(expected.low), at(expected.high), 80);
+  const [left, right] = apart(at(expected.low), at(expected.high), 80, NARROW);
   drawing.append(number(expected.low, unit, left, 66), number(expected.high, unit, right, 66));
   return /** @type {SVGElement} */ (drawing);
 }
@@ -31,7 +33,7 @@ export function expectedScale(expected, unit, value) {
 /** A finding beside what a sound machine and what one cause shows.
  * @param {number} value @param {string} unit @param {Range | null} sound @param {Range} cause */
 export function spreadDrawing(value, unit, sound, cause) {
-  const at = ruler(sound ? [sound, cause] : [cause], value);
+  const at = ruler(sound ? [sound, cause] : [cause], value, WIDE);
   const drawing = draw("svg", { viewBox: `0 0 ${WIDE} 70`, class: "scale spread", "aria-hidden": "true" });
   drawing.append(line(EDGE, WIDE - EDGE, 60, "axis"));
   if (sound) drawing.append(band(at, sound, 6, 18, "sound"));
@@ -49,8 +51,8 @@ export function spreadDrawing(value, unit, sound, cause) {
   );
 }
 
-/** From a value to its place. @param {Range[]} ranges @param {number | null} value */
-function ruler(ranges, value) {
+/** From a value to its place. @param {Range[]} ranges @param {number | null} value @param {number} wide */
+function ruler(ranges, value, wide) {
   let low = Math.min(...ranges.map((one) => one.low));
   let high = Math.max(...ranges.map((one) => one.high));
   const span = Math.max(high - low, Math.abs(high) * 1e-3, 1e-9);
@@ -61,8 +63,8 @@ function ruler(ranges, value) {
     low = Math.max(Math.min(low, value - span * 0.15), low - 5 * span);
     high = Math.min(Math.max(high, value + span * 0.15), high + 5 * span);
   }
-  const place = (/** @type {number} */ one) => EDGE + ((one - low) / (high - low)) * (WIDE - 2 * EDGE);
-  return (/** @type {number} */ one) => Math.min(WIDE - EDGE, Math.max(EDGE, place(one)));
+  const place = (/** @type {number} */ one) => EDGE + ((one - low) / (high - low)) * (wide - 2 * EDGE);
+  return (/** @type {number} */ one) => Math.min(wide - EDGE, Math.max(EDGE, place(one)));
 }
 
 /** @param {(one: number) => number} at @param {Range} range @param {number} top @param {number} height @param {string} kind */
@@ -99,9 +101,9 @@ function number(value, unit, x, y) {
   return draw("text", { x, y, "text-anchor": "middle", class: "scale-number" }, text);
 }
 
-/** @param {number} a @param {number} b @param {number} least */
-function apart(a, b, least) {
+/** @param {number} a @param {number} b @param {number} least @param {number} wide */
+function apart(a, b, least, wide) {
   const lack = Math.max(0, least - (b - a)) / 2;
-  const left = Math.min(Math.max(a - lack, 30), WIDE - 30 - least);
-  return [left, Math.max(b + lack, left + least)].map((x) => Math.min(x, WIDE - 30));
+  const left = Math.min(Math.max(a - lack, 30), wide - 30 - least);
+  return [left, Math.max(b + lack, left + least)].map((x) => Math.min(x, wide - 30));
 }

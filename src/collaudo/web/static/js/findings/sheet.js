@@ -5,7 +5,7 @@ import { behind, button, make, refill } from "../dom.js";
 import { makeAll } from "./begun.js";
 import { Book } from "./book.js";
 import { checkCard } from "./card.js";
-import { allCauses, leadingCauses } from "./causes.js";
+import { allCauses, causeLines, leadingCauses } from "./causes.js";
 import { aboutNow, happenedBefore, knownNumbers, later, partsDone, textField } from "./more.js";
 import { otherChecks, questions, repairCard, stopPanel } from "./steps.js";
 import { takenBehind } from "./taken.js";
@@ -64,6 +64,13 @@ async function choose(check, reading) {
   at("hand").scrollIntoView({ block: "start" });
 }
 
+/** From the check in hand to the causes: they stand where the reading is entered, else below. */
+function toCauses() {
+  card?.shut();
+  at("causes").scrollIntoView({ block: "nearest" });
+  /** @type {HTMLElement | null} */ (at("causes").querySelector("button"))?.focus({ preventScroll: true });
+}
+
 /** Away from the check in hand, to what the answer names. */
 function goOn() {
   take("", false);
@@ -90,8 +97,9 @@ function show() {
   showHand(view, answer);
   fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
   fill("causes", [answer.causes, answer.findings, answer.building, picked], () => leadingCauses(answer, picked, pick));
-  const leader = answer.causes[0];
-  fill("leader", [leader?.title, leader?.chance, view.stop], () => (leader && !view.stop ? [`Most likely: ${leader.title}, ${leader.chance}.`] : []));
+  const leading = view.stop ? [] : answer.causes.slice(0, 3);
+  fill("leader", [leading[0]?.title, leading[0]?.chance], () => (leading[0] ? [`Most likely: ${leading[0].title}, ${leading[0].chance}.`] : []));
+  fill("lines", leading.map((/** @type {any} */ one) => [one.title, one.chance]), () => (leading.length ? [causeLines(leading, toCauses)] : []));
   fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
   fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })] : []));
   fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
@@ -145,7 +153,10 @@ function showHand(view, answer) {
     if (inHand.check !== check) take(check, false);
     card = checkCard({ book, card: known, chosen: inHand.chosen, finished: () => at("go-on").focus({ preventScroll: true }) });
     shown.hand = "";
+    const isFirst = at("hand").childElementCount === 0;
     at("hand").replaceChildren(card.element);
+    // Steps and keypad at once: what the page is about may go out at the top.
+    if (isFirst && scrollY === 0) setTimeout(() => at("hand").scrollIntoView({ block: "start" }));
   }
   card.show(answer.repair?.now ? null : answer.next);
 }
