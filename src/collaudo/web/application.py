@@ -8,6 +8,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 from fastapi import APIRouter, Depends, FastAPI
+from fastapi.routing import APIRoute
 from starlette.types import ASGIApp, Lifespan
 
 import collaudo.web.http_api
@@ -15,6 +16,7 @@ import collaudo.web.pages
 from collaudo.reports.wording import version
 from collaudo.web.asking.faults import tell_faults
 from collaudo.web.asking.files import KeptFiles
+from collaudo.web.asking.problems import Refusal
 from collaudo.web.guard.door import Door, DoorGuard
 from collaudo.web.guard.headers import SafeHeaders
 from collaudo.web.guard.origin import OriginGuard
@@ -44,6 +46,7 @@ def make_application(options: Options) -> FastAPI:
         for module in iter_modules(package.__path__, f"{package.__name__}."):
             router = getattr(import_module(module.name), "router", None)
             if isinstance(router, APIRouter):
+                _name_operations(router)
                 app.include_router(router)
     return app
 
@@ -53,6 +56,14 @@ def make_front(options: Options) -> FastAPI:
     app = _guarded(options)
     app.include_router(home.router)
     return app
+
+
+def _name_operations(router: APIRouter) -> None:
+    """The first sentence of what an operation says of itself is its name for other programs."""
+    for route in router.routes:
+        if isinstance(route, APIRoute) and route.description:
+            first, _, _ = " ".join(route.description.split("\n\n")[0].split()).partition(". ")
+            route.summary = first.removesuffix(".")
 
 
 def _guarded(options: Options, life: Lifespan[FastAPI] | None = None) -> FastAPI:
@@ -67,6 +78,7 @@ def _guarded(options: Options, life: Lifespan[FastAPI] | None = None) -> FastAPI
         docs_url=None,  # both pages would fetch their scripts from elsewhere
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        responses={"4XX": {"model": Refusal, "description": "What is wrong, and what would be right"}},
         max_body_size=options.allowed_bytes,
     )
     app.state.options = options

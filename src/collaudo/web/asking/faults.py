@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import secrets
+from dataclasses import asdict
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -12,6 +13,7 @@ from starlette.exceptions import HTTPException
 
 from collaudo.errors import CollaudoError, InputError, Problem, QuantityError, RunError, UnknownNameError
 from collaudo.web.asking.pages import show
+from collaudo.web.asking.problems import Refusal, told_problems
 
 LOG = logging.getLogger("collaudo.web")
 
@@ -67,9 +69,5 @@ async def _unknown(request: Request, fault: Exception) -> Response:
 
 def _answer(request: Request, status: int, problems: list[Problem]) -> Response:
     if request.url.path.startswith("/api/"):
-        told = [
-            {"message": one.message, "remedy": one.remedy, "file": one.file, "line": one.line}
-            for one in problems
-        ]
-        return JSONResponse({"problems": told}, status)
+        return JSONResponse(asdict(Refusal(told_problems(problems))), status)
     return show(request, "fault.html", {"problems": problems, "status": status}, status)

@@ -13,6 +13,7 @@ from collaudo.bench.findings.answers import SheetAnswer
 from collaudo.bench.findings.book import FindingsBook, SheetLine
 from collaudo.bench.findings.sheet import Sheet
 from collaudo.web.asking.units import choice_of
+from collaudo.web.asking.yaml_files import AS_FILE, yaml_file
 from collaudo.web.upkeep import Upkeep
 
 router = APIRouter(prefix="/api/findings", tags=["findings"])
@@ -85,12 +86,10 @@ def sheet(request: Request, sheet: str) -> Sheet:
     return _book(request).sheet(sheet)
 
 
-@router.get("/{sheet}/file")
+@router.get("/{sheet}/file", response_class=Response, responses=AS_FILE)
 def file(request: Request, sheet: str) -> Response:
     """The findings file that says the same, for `collaudo diagnose`."""
-    name = f'attachment; filename="findings-{sheet}.yaml"'
-    text = _book(request).file(sheet)
-    return Response(text, media_type="application/yaml", headers={"Content-Disposition": name})
+    return yaml_file(_book(request).file(sheet), f"findings-{sheet}")
 
 
 @router.post("/{sheet}/entries")

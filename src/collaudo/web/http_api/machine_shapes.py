@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from collaudo.bench.machines.check import CheckedText
 from collaudo.bench.machines.form import MachineForm
 from collaudo.bench.machines.new import Answer
-from collaudo.errors import Problem
+from collaudo.web.asking.problems import ToldProblem, told_problems
 
 
 @dataclass(frozen=True)
-class ToldProblem:
-    """One thing wrong: what, what would be right, and where."""
+class BroughtBack:
+    """Id of a machine that is there again."""
 
-    message: str
-    remedy: str
-    file: str
-    line: int
+    machine: str
 
 
 @dataclass(frozen=True)
@@ -138,8 +134,3 @@ def told(checked: CheckedText) -> Checked:
         list(checked.has),
         checked.svg,
     )
-
-
-def told_problems(problems: Sequence[Problem]) -> list[ToldProblem]:
-    """As they are sent."""
-    return [ToldProblem(one.message, one.remedy, one.file, one.line) for one in problems]

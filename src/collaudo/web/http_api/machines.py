@@ -19,7 +19,10 @@ from collaudo.bench.machines.library import show_machine
 from collaudo.bench.machines.new import AskedQuestion, new_questions, new_text
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError
+from collaudo.web.asking.problems import Refusal, ToldProblem, told_problems
+from collaudo.web.asking.yaml_files import AS_FILE, yaml_file
 from collaudo.web.http_api.machine_shapes import (
+    BroughtBack,
     Changed,
     Checked,
     Draft,
@@ -29,17 +32,14 @@ from collaudo.web.http_api.machine_shapes import (
     NewMachine,
     PartTold,
     Place,
-    ToldProblem,
     ValueTold,
     Whole,
     told,
-    told_problems,
 )
 
 router = APIRouter(prefix="/api/machines", tags=["machines"])
 
 Id = Annotated[str, Path(max_length=80)]
-YAML = "application/yaml; charset=utf-8"
 
 
 @router.get("")
@@ -55,9 +55,9 @@ def removed(request: Request) -> list[Removed]:
 
 
 @router.post("/removed/{key}/back")
-def bring_back(request: Request, key: Annotated[str, Path(max_length=40)]) -> dict[str, str]:
+def bring_back(request: Request, key: Annotated[str, Path(max_length=40)]) -> BroughtBack:
     """Bring a removed machine back; its id."""
-    return {"machine": _files(request).bring_back(key)}
+    return BroughtBack(_files(request).bring_back(key))
 
 
 @router.post("/check")
@@ -140,7 +140,7 @@ def one_machine(request: Request, machine: Id) -> Whole:
     return Whole(found.id, found.title, parts, values)
 
 
-@router.get("/{machine}/file")
+@router.get("/{machine}/file", response_class=Response, responses=AS_FILE)
 def export(request: Request, machine: Id, form: Literal["whole", "written"] = "whole") -> Response:
     """The machine file to take away: whole, or as it was written (one's own only)."""
     shelf = _shelf(request)
@@ -149,8 +149,7 @@ def export(request: Request, machine: Id, form: Literal["whole", "written"] = "w
         if form == "written"
         else show_machine(shelf.place_of(machine)).text
     )
-    headers = {"Content-Disposition": f'attachment; filename="{machine}.yaml"'}
-    return Response(text, media_type=YAML, headers=headers)
+    return yaml_file(text, machine)
 
 
 @router.get("/{machine}/text")
@@ -166,7 +165,7 @@ def save(request: Request, machine: Id, draft: DraftToSave) -> FileText | Respon
     try:
         written = _files(request).save(machine, draft.text, draft.mark)
     except ChangedMeanwhileError as fault:
-        return JSONResponse({"problems": [asdict(one) for one in fault.problems]}, 409)
+        return JSONResponse(asdict(Refusal(told_problems(fault.problems))), 409)
     return FileText(written.machine, written.text, written.mark)
 
 

@@ -6,7 +6,7 @@ import asyncio
 import json
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, HTTPException, Query, Request, WebSocket
@@ -63,6 +63,13 @@ class StandReadiness:
     left_s: float | None
 
 
+@dataclass(frozen=True)
+class StandOpening:
+    """In place of a stand that is not there yet."""
+
+    readiness: StandReadiness
+
+
 def keeper_of(asked: HTTPConnection) -> Keeper:
     """The stands of this server."""
     found: Keeper = asked.app.state.upkeep.running
@@ -90,13 +97,13 @@ def put_away(request: Request, stand: str) -> None:
 @router.get(
     "/{stand}",
     response_model=Layout,
-    responses={202: {"model": dict[str, StandReadiness], "description": "It is being opened: ask again."}},
+    responses={202: {"model": StandOpening, "description": "It is being opened: ask again."}},
 )
 def layout(request: Request, stand: str) -> Layout | Response:
     """Drawings, controls, and what each place of a frame is. Opens the stand where it is not open."""
     found = keeper_of(request).stand(stand)
     if not found.opened.wait(WAIT_s):
-        return JSONResponse({"readiness": _readiness(found)}, 202)
+        return JSONResponse(asdict(StandOpening(_readiness(found))), 202)
     _raise_fault(request, found)
     known = found.layout
     if known is None:  # it has changed
@@ -221,9 +228,9 @@ def _raise_fault(request: Request, stand: StandThread) -> None:
         raise stand.fault
 
 
-def _readiness(stand: StandThread) -> dict[str, Any]:
+def _readiness(stand: StandThread) -> StandReadiness:
     since_s = time.monotonic() - stand.begun_s
     if twin_is_compiled():
-        return vars(StandReadiness("opening", "Drawing the machine and setting it up.", since_s, 3.0))
+        return StandReadiness("opening", "Drawing the machine and setting it up.", since_s, 3.0)
     said = "The twin is compiled for this computer; this is needed once and takes about three minutes."
-    return vars(StandReadiness("compiling", said, since_s, max(COMPILING_s - since_s, 5.0)))
+    return StandReadiness("compiling", said, since_s, max(COMPILING_s - since_s, 5.0))
