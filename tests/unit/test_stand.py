@@ -11,11 +11,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collaudo.bench.machines.handle import Machine
+from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.running import source
 from collaudo.bench.running import stand as stand_module
 from collaudo.bench.running.deeds import DEEDS, MOST_KEPT
 from collaudo.bench.running.layout import Layout, layout_of
 from collaudo.bench.running.part_card import card_of
+from collaudo.bench.running.source import Source
 from collaudo.bench.running.stand import MOST_EVENTS, Stand
 from collaudo.errors import InputError, RunError, UnknownNameError
 from collaudo.machine.library import library_ids
@@ -26,7 +28,7 @@ TICK_s = 1.0 / 15.0
 @cache
 def kept_stand(name: str) -> Stand:
     """Opened once; every test begins with a cold machine on it."""
-    return Stand(Machine.named(name))
+    return Stand(Source(Shelf(Path("no folder")), name))
 
 
 def stand_of(name: str = "hx-vibration") -> Stand:
@@ -499,13 +501,58 @@ def test_nothing_leads_from_a_stand_to_findings() -> None:
     for word in ("finding", "reading", "recording", "diagnos", "job"):
         assert not [name for name in dir(Stand) if word in name], word
         assert not [name for name in DEEDS if word in name], word
-    modules = [f"stand{end}" for end in ("", "_deeds", "_frame", "_layout", "_events", "_drawings")]
-    for module in (*modules, "positions", "part_card"):
-        source = (stand_module.__file__ or "").replace("stand.py", f"{module}.py")
+    modules = sorted(Path(stand_module.__file__).parent.glob("*.py"))
+    assert len(modules) > 8
+    for module in modules:
         imported = [
             line
-            for line in Path(source).read_text("utf-8").splitlines()
+            for line in module.read_text("utf-8").splitlines()
             if line.lstrip().startswith(("import", "from"))
         ]
         for word in ("finding", "records", "diagnosis", "recording"):
-            assert not [line for line in imported if word in line], (module, word)
+            assert not [line for line in imported if word in line], (module.name, word)
+
+
+def test_a_quiz_names_no_fault_until_it_is_over_and_all_are_taken_out_at_once() -> None:
+    stand = stand_of()
+    stand.do({"hide": True})
+    stand.do({"put_in": {"cause": "brew-jet-blocked", "severity": 0.5}})
+    stand.do({"put_in": {"cause": "vacuum-valve-open", "severity": 0.5}})
+    told = json.dumps(stand.states())
+    assert "brew-jet-blocked" not in told
+    assert "vacuum-valve-open" not in told
+    assert len(stand.states()["faults"]) == 2
+    stand.do({"hide": False})
+    assert [one["cause"] for one in stand.states()["faults"]] == ["brew-jet-blocked", "vacuum-valve-open"]
+    stand.do({"take_out_all": True})
+    assert stand.states()["faults"] == []
+    assert not stand.teaching
+
+
+def test_a_file_edited_meanwhile_is_told_of_and_taken_by_the_next_cold_machine(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(source, "LOOKED_AT_EVERY_s", 0.0)
+    file = tmp_path / "machines" / "own.yaml"
+    file.parent.mkdir()
+    text = "like: flow-through\nmachine: own\ntitle: {}\n"
+    file.write_text(text.format("first"))
+    stand = Stand(Source(Shelf(tmp_path), "own"))
+    stand.do({"save": "cold"})
+    assert not stand.states()["file_changed"]
+    file.write_text(text.format("second"))
+    assert stand.states()["file_changed"]
+    number = stand.layout_number
+    stand.do({"renew": True})
+    assert stand.machine.title == "second"
+    assert stand.layout_number > number
+    assert not stand.states()["file_changed"]
+    assert stand.states()["saved"] == []  # it was of the other machine
+
+    file.write_text("like: no-such-machine\n")
+    with pytest.raises(InputError, match="no-such-machine"):
+        stand.do({"renew": True})
+    assert stand.machine.title == "second"
+    assert stand.states()["file_changed"]
+    file.unlink()
+    stand.states()  # what runs goes on

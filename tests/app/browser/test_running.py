@@ -134,7 +134,8 @@ def test_a_shot_is_pulled_by_touch(page: Page) -> None:
     # A double is 36 +-3 g (shared bench practice: common practice, no source).
     until(page, lambda: number_beside(page, "cup") > 33.0)
     page.get_by_label("1 times as fast", exact=True).check(force=True)
-    assert 8.0 <= gauge_bar(page, "brew gauge") <= 10.5  # settings of vibration machines (common practice, no source)
+    # Settings of vibration machines (common practice, no source).
+    assert 8.0 <= gauge_bar(page, "brew gauge") <= 10.5
     work(page, "lever", "down")
     expect(part(page, "pump")).to_have_attribute("aria-label", "pump, stands")
     until(page, lambda: number_beside(page, "tray") > 1.0)  # the exhaust lets the rest go
@@ -178,8 +179,8 @@ def test_with_the_jet_shut_the_pump_runs_against_the_relief_valve(page: Page) ->
     tab(page, "Values")
     assert value_of(page, "flow, portafilter") < 0.3  # [g/s]; a sound one pours over 1 by then
     assert value_of(page, "flow, pump") > 2.0
-    # The machine file's set_bar is what it holds; 0.1 bar for each g/s more through it, and 30 to 45 g come back
-    # in 10 s (shared bench practice: common practice, no source).
+    # It opens at the set_bar of the machine's file and holds 0.1 bar more for each g/s; 30 to 45 g in 10 s
+    # come back (common practice, no source).
     assert RELIEF_bar <= gauge_bar(page, "brew gauge") <= RELIEF_bar + 0.5
 
 

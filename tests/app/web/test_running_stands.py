@@ -62,6 +62,27 @@ def test_a_stand_nobody_watches_pauses_keeps_its_state_and_is_put_away(
     assert kept.stand(MACHINE) is not stand
 
 
+def test_the_stand_left_alone_for_longest_makes_room_for_another(
+    kept: keeper.Keeper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keeper, "MOST_STANDS", 2)
+    first = kept.stand(MACHINE)
+    assert first.opened.wait(SOON_s)
+    second = kept.open_own(MACHINE)
+    assert second.opened.wait(SOON_s)
+    with pytest.raises(InputError, match="2 machines run already"):
+        kept.open_own(MACHINE)  # both were opened just now
+    monkeypatch.setattr(keeper, "LEFT_ALONE_s", 0.0)
+
+    async def watching() -> None:
+        first.hub.join(Viewer())
+
+    asyncio.run(watching())
+    third = kept.open_own(MACHINE)
+    assert {one.stand for one in kept.states()} == {first.name, third.name}
+    assert second.ended(SOON_s)
+
+
 def test_a_watched_stand_goes_on(kept: keeper.Keeper, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(stand_thread, "PAUSES_AFTER_s", 0.2)
     monkeypatch.setattr(stand_thread, "AWAY_AFTER_s", 0.4)

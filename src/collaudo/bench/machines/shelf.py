@@ -81,6 +81,25 @@ class Shelf:
             file = self.own_file(below)
             text, name = start_of(file), file.name
 
+    def text_of(self, machine: str) -> bytes:
+        """What a machine is read from: its file and those of one's own it is like; empty for the library's.
+
+        `UnknownNameError` where there is no such machine."""
+        found = b""
+        for _ in range(MAX_STEPS + 1):
+            if machine in library_ids():
+                break
+            file = self.own_file(machine)
+            text = start_of(file)
+            found += text
+            try:
+                machine = self.likes(text, file.name)
+            except MachineFileError:
+                break
+            if not machine:
+                break
+        return found
+
     def like_this(self, machine: str) -> list[str]:
         """One's own machines that stand at once on this one."""
         found = []

@@ -176,7 +176,10 @@ def _renew(stand: Stand, told: Any) -> str:
     del told
     without = ", without the faults that were in" if stand.teaching else ""
     stopped = bool(stand.stopped)
-    stand.begin()
+    if stand.source.changed():
+        stand.take_file()
+    else:
+        stand.begin()
     stand.goes = stand.goes or stopped
     stand.note(f"a cold machine again{without}")
     return ""
@@ -215,7 +218,8 @@ def _take_out(stand: Stand, told: Any) -> str:
 
 
 def _take_out_all(stand: Stand, told: Any) -> str:
-    del told
+    if told is not True:
+        raise InputError(Problem("this is not understood", 'give {"take_out_all": true}'))
 
     def all_out() -> None:
         for name in list(stand.live.faults):
@@ -227,7 +231,9 @@ def _take_out_all(stand: Stand, told: Any) -> str:
 
 def _hide(stand: Stand, told: Any) -> str:
     """For a quiz: no screen is told which faults are in, until they are shown again."""
-    stand.hidden = told is True
+    if not isinstance(told, bool):
+        raise InputError(Problem("this is not understood", 'give {"hide": true}, or false'))
+    stand.hidden = told
     return ""
 
 

@@ -23,6 +23,7 @@ from collaudo.bench.running.controls import Control, controls_of
 from collaudo.bench.running.drawings import StandDrawings, drawings_of
 from collaudo.bench.running.history import History
 from collaudo.bench.running.positions import position_of
+from collaudo.bench.running.source import Source
 from collaudo.bench.runs.events import Teller, ToldEvent
 from collaudo.errors import RunError
 
@@ -72,10 +73,8 @@ class _Course:
 class Stand:
     """One running machine. What is asked of it that cannot be is an `InputError`, in words."""
 
-    def __init__(self, machine: Machine) -> None:
-        self.machine = machine
-        self.drawings: StandDrawings = drawings_of(machine.model)
-        self.controls: list[Control] = controls_of(machine.model)
+    def __init__(self, source: Source) -> None:
+        self.source = source
         self.events: deque[tuple[int, ToldEvent]] = deque(maxlen=MOST_EVENTS)
         """The latest, with their numbers."""
         self.event_count = 0
@@ -88,7 +87,21 @@ class Stand:
         self.hidden = False
         """Whether the names of faults that are in are kept from every screen, for a quiz."""
         self._frames = 0
+        self._take(source.machine())
         self.begin()
+
+    def _take(self, machine: Machine) -> None:
+        self.machine = machine
+        self.drawings: StandDrawings = drawings_of(machine.model)
+        self.controls: list[Control] = controls_of(machine.model)
+
+    def take_file(self) -> None:
+        """A cold machine as its file has it now; moments kept are of the other one and go. `InputError` where
+        the file cannot be used: then nothing has changed."""
+        self._take(self.source.machine())
+        self.kept.clear()
+        self.begin()
+        self.layout_number += 1
 
     def begin(self) -> None:
         """A cold machine."""
@@ -304,6 +317,7 @@ class Stand:
             "saved": [{"name": kept.name, "t": round(kept.time_s, 1)} for kept in self.kept.values()],
             "teaching": self.teaching,
             "stopped": self.stopped,
+            "file_changed": self.source.changed(),
         }
 
     def positions(self) -> dict[str, str]:

@@ -7,13 +7,10 @@ its input is closed, that is when whoever began it is gone.
 
 from __future__ import annotations
 
-import contextlib
-import os
 import subprocess
 import sys
-import threading
-from pathlib import Path
 
+from collaudo.bench.beside import begin_beside, end_with_input, own_module
 from collaudo.bench.judging.getting_ready import twin_is_compiled
 from collaudo.errors import CollaudoError
 
@@ -27,18 +24,7 @@ __all__ = ["make_ready", "twin_is_compiled"]
 
 def make_ready() -> None:
     """Return when the twin is compiled; raises `CollaudoError` where the compiler ended without."""
-    package = str(Path(__file__).parents[3])
-    paths = [package, *filter(None, [os.environ.get("PYTHONPATH")])]
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths)}
-    command = [sys.executable, "-m", SERVES]
-    process = subprocess.Popen(  # our own module, by our own interpreter
-        command,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        env=environment,
-        start_new_session=sys.platform != "win32",
-    )
+    process = begin_beside(own_module(SERVES), said=subprocess.DEVNULL, faults=subprocess.PIPE)
     assert process.stdin is not None and process.stderr is not None  # noqa: S101, PT018  # asked for above
     with process.stdin, process.stderr:
         told = process.stderr.read().decode(errors="replace").strip().splitlines()[-1:]
@@ -47,17 +33,9 @@ def make_ready() -> None:
         raise CollaudoError(f"the twin could not be compiled here: {''.join(told)[:200]}")
 
 
-def _end_with_input() -> None:
-    with contextlib.suppress(OSError, ValueError):
-        # Not by `sys.stdin`: its lock would be held when the interpreter ends.
-        while os.read(0, 1):
-            pass
-    os._exit(1)
-
-
 def main() -> int:
     """The process."""
-    threading.Thread(target=_end_with_input, daemon=True).start()
+    end_with_input()
     from collaudo.machine.load import find_machine
     from collaudo.twin.run import Run
 

@@ -8,15 +8,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from collaudo.bench.machines.handle import Machine
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.bench.running.layout import Layout, layout_of
+from collaudo.bench.running.source import Source
 from collaudo.bench.running.stand import Stand
 from collaudo.bench.running.twin_ready import make_ready, twin_is_compiled
 from collaudo.errors import InputError, Problem, unknown_name
 from collaudo.web.running.stand_thread import StandThread
 
 MOST_STANDS = 6
+LEFT_ALONE_s = 120.0
+"""A stand that nobody has watched for so long makes room for another."""
 TO_END_s = 1.0
 """So long the end of the server waits for them."""
 OWN = "~"
@@ -97,14 +99,24 @@ class Keeper:
             stand.ended(end - time.monotonic())
 
     def _open(self, name: str, machine: str) -> StandThread:
-        place = self._shelf.place_of(machine)
-        if len(self._stands) >= MOST_STANDS:
+        self._shelf.place_of(machine)  # before anything is put away for it
+        if len(self._stands) >= MOST_STANDS and not self._make_room():
             names = ", ".join(self._stands)
             message = f"{MOST_STANDS} machines run already: {names}"
             raise InputError(Problem(message, "put one away that nobody watches, then open this one"))
-        found = StandThread(name, _opener(place, name), self._gone)
+        found = StandThread(name, _opener(self._shelf, name), self._gone)
         self._stands[name] = found
         return found
+
+    def _make_room(self) -> bool:
+        """Put away the stand that nobody has watched for longest; whether there was one."""
+        stands = self._stands.values()
+        longest = max(stands, key=lambda one: one.unwatched_s)
+        if longest.unwatched_s < LEFT_ALONE_s:
+            return False
+        del self._stands[longest.name]
+        longest.end()
+        return True
 
     def _gone(self, stand: StandThread) -> None:
         """A thread has ended by itself; a stand that could not be opened stays until it is asked for."""
@@ -125,12 +137,13 @@ def machine_of(stand: str) -> str:
     return stand.partition(OWN)[0]
 
 
-def _opener(place: str, name: str) -> Callable[[], tuple[Stand, Layout]]:
+def _opener(shelf: Shelf, name: str) -> Callable[[], tuple[Stand, Layout]]:
     def opened() -> tuple[Stand, Layout]:
-        machine = Machine.named(place)
+        source = Source(shelf, machine_of(name))
+        source.machine()  # what is wrong with the file is said before the twin is made ready
         if not twin_is_compiled():
             make_ready()
-        stand = Stand(machine)
+        stand = Stand(source)
         return stand, layout_of(stand, name, of_one_own=OWN in name)
 
     return opened

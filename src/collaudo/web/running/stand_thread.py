@@ -95,6 +95,11 @@ class StandThread:
             self._thread.join(timeout=max(within_s, 0.0))
         return not self._thread.is_alive()
 
+    @property
+    def unwatched_s(self) -> float:
+        """How long nobody has watched it."""
+        return 0.0 if self.hub.count else time.monotonic() - self._unwatched_s
+
     # --- the thread -----------------------------------------------------------------------------------------
 
     def _live(self) -> None:

@@ -48,6 +48,7 @@ class Page {
     this.parts = new PartList(layout, touched);
     this.tabs = new Tabs(bench);
     place("stopped").querySelector("button")?.addEventListener("click", () => this.tabs.open("Moments"));
+    place("changed").querySelector("button")?.addEventListener("click", () => this.send({ renew: true }));
     this.fillTabs();
     this.layers();
     this.line = new Line(stand, this);
@@ -126,6 +127,7 @@ class Page {
     this.moments.states(states);
     markTeaching(states.teaching);
     this.tellStop(states.stopped ?? "");
+    place("changed").hidden = !states.file_changed;
     bench.classList.toggle("teaching-now", states.teaching);
   }
 

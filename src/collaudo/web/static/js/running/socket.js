@@ -4,7 +4,8 @@
  *   wk: number[], cs: number[], ct: number[], pt: number[], on: number[], op: number[], lv: Record<string, number>, g: number[],
  *   v?: number[], [more: string]: unknown}} Frame */
 /** @typedef {{positions: Record<string, string>, faults: {cause: string, title: string, severity: number}[],
- *   saved: {name: string, t: number}[], clients: number, teaching: boolean, hidden?: boolean, stopped?: string}} States */
+ *   saved: {name: string, t: number}[], clients: number, teaching: boolean, hidden?: boolean, stopped?: string,
+ *   file_changed?: boolean}} States */
 /** @typedef {"opening" | "live" | "silent" | "lost"} LineState */
 /** @typedef {{frameHeard(frame: Frame): void, states(states: States): void, eventsHeard(events: object[]): void,
  *   said(text: string): void, layoutChanged(): void, opened(): void, gone(): void, lineIs(state: LineState): void}} Hearer */
