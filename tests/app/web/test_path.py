@@ -10,10 +10,12 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from collaudo.bench.explaining import walking as module
 from collaudo.bench.explaining.paths import path_of, told
 from collaudo.bench.explaining.states import states_of
 from collaudo.bench.explaining.walking import Piece, pieces, walking
 from collaudo.bench.machines.library import machines
+from collaudo.drawing.draw import diagram
 from collaudo.quantities.units import from_si, to_si
 from tests.app.web.walking import make, visitor
 
@@ -190,3 +192,24 @@ def test_while_the_twin_is_not_compiled_the_answer_is_how_long_that_takes(
     assert "walks" not in answer.json()
     assert {"twin", "left_s"} <= set(answer.json())
     assert wanted == ["hx-vibration"]
+
+
+def test_a_path_asked_for_again_is_laid_out_no_more_until_its_machine_changes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    laid_out: list[str] = []
+
+    def counted(*told: Any) -> Any:
+        laid_out.append(told[2])
+        return diagram(*told)
+
+    monkeypatch.setattr(module, "diagram", counted)
+    file = tmp_path / "own.yaml"
+    text = "like: flow-through\nmachine: own\ntitle: {}\n"
+    file.write_text(text.format("first"))
+    first = walking(str(file), "brewing", "water", "customer")
+    assert walking(str(file), "brewing", "water", "customer") is first
+    assert laid_out == ["water"]
+    file.write_text(text.format("second"))
+    assert walking(str(file), "brewing", "water", "customer").title == "second"
+    assert laid_out == ["water"] * 2

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import chain
 
 from collaudo.bench.explaining.paths import MATTERS, cautions_beside
 from collaudo.bench.explaining.states import snapshot_of, states_of
+from collaudo.diagnosis.cache import machine_bytes
 from collaudo.drawing.draw import Diagram, diagram, groups_of, sheet_svg
 from collaudo.drawing.plane import around
 from collaudo.drawing.svg import number
@@ -23,6 +25,8 @@ from collaudo.paths.view import part_of
 
 MARGIN = 12.0
 """Round the drawing, in its units."""
+MOST_HELD = 24
+"""Paths kept, some 0.2 MB each."""
 _QUANTITY = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?) to )?(\d+(?:\.\d+)?) (bar|°C|degC)(?!\w)")
 _UNITS = {"bar": "bar", "°C": "degC", "degC": "degC"}
 
@@ -88,6 +92,12 @@ def walking(machine: str, state: str, of: str, audience: str) -> Walking:
         raise unknown_name("matter", of[:60], MATTERS)
     if audience not in AUDIENCES:
         raise unknown_name("reader", audience[:60], AUDIENCES)
+    return _walked(machine, machine_bytes(machine), state, of, audience)
+
+
+@lru_cache(maxsize=MOST_HELD)
+def _walked(machine: str, _text: bytes, state: str, of: str, audience: str) -> Walking:
+    """Laid out once for a text of the machine: a drawing takes some tenths of a second."""
     built = find_machine(machine)
     snapshot = snapshot_of(built, state)
     summary = next(one for one in states_of(built) if one.state == state)

@@ -19,7 +19,7 @@ from collaudo.errors import unknown_name
 from collaudo.machine.site import KEYS, site_from
 from collaudo.quantities.units import split_suffix
 
-LEAST_CHANCE = 0.01
+LEAST_CHANCE = 0.05
 """Outcomes that are rarer on a sound machine are not named."""
 MOVED = 0.1
 """A range has moved when an end of it or its middle has, by this share of its width."""
