@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collaudo.bench.judging.answer import LEADING, Answer, Explained, Foreseen, RankedFault, Step
+from collaudo.bench.judging.answer import Answer, Explained, Foreseen, RankedFault, Step
+from collaudo.bench.judging.case_ranking import LEADING
 from collaudo.bench.naming import part_in_words
 from collaudo.cli.words import (
     chance_in_words,

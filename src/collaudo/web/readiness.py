@@ -8,23 +8,27 @@ import json
 import logging
 import os
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
+from collaudo.bench.beside import begin_beside, own_module
 from collaudo.bench.findings.answers import Building
 from collaudo.bench.findings.machine_words import MachineWords
 from collaudo.bench.judging import getting_ready
-from collaudo.bench.judging.getting_ready import FIRST, WHOLE, begun_draws, finished_draws, twin_is_compiled
+from collaudo.bench.judging.getting_ready import (
+    FIRST,
+    WHOLE,
+    COMPILING_s,
+    begun_draws,
+    finished_draws,
+    twin_is_compiled,
+)
 from collaudo.errors import CollaudoError
 
 LOG = logging.getLogger("collaudo.web")
-COMPILING_s = 180.0
-"""What compiling takes on a usual computer, until it is known better."""
 DRAW_s = 8.0
 """What one drawn machine takes on one core."""
 NOT_AGAIN_s = 60.0
@@ -50,7 +54,7 @@ class MachineReadiness:
 
 def command_for(place: str) -> Sequence[str]:
     """The process that makes a machine ready."""
-    return [sys.executable, "-m", getting_ready.__name__, place]
+    return own_module(getting_ready.__name__, place)
 
 
 @dataclass
@@ -192,7 +196,9 @@ class Readiness:
         words = self._words(machine)
         if finished_draws(words.key) >= WHOLE:
             return
-        process = _begin(self._command(words.place))
+        process = begin_beside(
+            self._command(words.place), said=subprocess.PIPE, faults=subprocess.DEVNULL
+        )
         with self._change:
             self._job = job = _Job(machine, words, process, time.monotonic())
             if self._ended:
@@ -241,20 +247,6 @@ class Readiness:
             waiting = list(self._wanted)
         has_first = finished_draws(job.words.key) >= FIRST
         return has_first and any(self._draws(name) < FIRST for name in waiting)
-
-
-def _begin(command: Sequence[str]) -> subprocess.Popen[bytes]:
-    package = Path(getting_ready.__file__).parents[2]
-    path = os.pathsep.join(filter(None, [str(package), os.environ.get("PYTHONPATH", "")]))
-    return subprocess.Popen(  # our own module, by our own interpreter
-        command,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": path},
-        # Ctrl-C is for the server: it ends the others.
-        start_new_session=sys.platform != "win32",
-    )
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:

@@ -12,7 +12,7 @@ from collaudo.errors import CollaudoError
 from collaudo.web.options import Options
 from collaudo.web.readiness import Readiness
 from collaudo.web.running.keeper import Keeper
-from collaudo.web.sound_sets import SoundSets
+from collaudo.web.sound_readiness import SoundReadiness
 
 
 class Upkeep:
@@ -23,7 +23,7 @@ class Upkeep:
         self.findings = FindingsBook(options.data)
         self.readiness = Readiness(self.findings.words)
         self.running = Keeper(options.data)
-        self.sound_sets = SoundSets(self.findings.words)
+        self.sound = SoundReadiness(self.findings.words)
 
     async def __aenter__(self) -> Self:
         self.findings.warm(self.options.begin_with)
@@ -40,5 +40,5 @@ class Upkeep:
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
         # At once: each may take a second.
-        closing = (self.running.close, self.readiness.close, self.sound_sets.close)
+        closing = (self.running.close, self.readiness.close, self.sound.close)
         await asyncio.gather(*(asyncio.to_thread(close) for close in closing))

@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from collaudo.bench.findings.book import FindingsBook
 from collaudo.web.application import make_application
 from collaudo.web.options import Options
-from collaudo.web.sound_sets import SoundSets, command_for_sound
+from collaudo.web.sound_readiness import SoundReadiness, command_for_sound
 from tests.app.web.asking import Asker
 
 HX = "hx-vibration"
@@ -148,7 +148,7 @@ def unready(tmp_path: Path, no_signatures: Path) -> Iterator[TestClient]:
     """A server that has no ranges yet, and whose making of them stands still."""
     no_signatures.mkdir(parents=True, exist_ok=True)
     app = make_application(Options(tmp_path))
-    app.state.upkeep.sound_sets = SoundSets(FindingsBook(tmp_path).words, waiting)
+    app.state.upkeep.sound = SoundReadiness(FindingsBook(tmp_path).words, waiting)
     with TestClient(app, base_url="http://localhost") as client:
         client.headers["X-Form-Token"] = client.get("/api/token").json()["form_token"]
         yield client

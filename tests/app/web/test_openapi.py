@@ -1,4 +1,4 @@
-"""The description for other programs: every operation says what it does, what it answers, and what a fault is."""
+"""The description for other programs: what every operation does, what it answers, what a fault is."""
 
 from __future__ import annotations
 
@@ -24,7 +24,8 @@ OPERATIONS = dict(operations())
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_an_operation_says_in_a_sentence_what_it_does(name: str) -> None:
     summary, description = OPERATIONS[name]["summary"], OPERATIONS[name]["description"]
-    assert " " in summary and not summary.endswith(".")
+    assert " " in summary
+    assert not summary.endswith(".")
     assert " ".join(description.split()).startswith(summary)
 
 

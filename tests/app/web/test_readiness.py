@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -11,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from collaudo.bench.beside import begin_beside
 from collaudo.bench.findings.book import FindingsBook
 from collaudo.bench.findings.machine_words import MachineWords
 from collaudo.bench.judging.getting_ready import FIRST, WHOLE
@@ -160,14 +162,9 @@ def _runs(pid: int) -> bool:
 
 
 def test_a_process_whose_server_is_gone_ends_by_itself() -> None:
-    import subprocess
-
-    from collaudo.web.readiness import _begin
-
-    wait = "import threading, time; from collaudo.bench.judging import getting_ready as g; "
-    wait += "threading.Thread(target=g._end_with_input, daemon=True).start(); "
+    wait = "import time; from collaudo.bench.beside import end_with_input; end_with_input(); "
     wait += "print(1, flush=True); time.sleep(60)"
-    process = _begin([sys.executable, "-c", wait])
+    process = begin_beside([sys.executable, "-c", wait], said=subprocess.PIPE, faults=subprocess.DEVNULL)
     assert process.stdin is not None
     assert process.stdout is not None
     assert process.stdout.readline().strip() == b"1"
@@ -185,7 +182,7 @@ def test_a_process_that_is_done_ends_without_a_fault_while_its_server_still_list
     made_folder: Path,
 ) -> None:
     """The real one, on signatures that are there already: it has nothing to build."""
-    from collaudo.web.readiness import _begin, _let_go, command_for
+    from collaudo.web.readiness import _let_go, command_for
 
     whole = next(made_folder.rglob("signatures-064.npz"))
     first = whole.with_name("signatures-008.npz")
@@ -193,7 +190,9 @@ def test_a_process_that_is_done_ends_without_a_fault_while_its_server_still_list
     try:
         with pytest.MonkeyPatch.context() as patch:
             patch.setenv("COLLAUDO_SIGNATURES", str(made_folder))
-            process = _begin(command_for(MACHINE))
+            process = begin_beside(
+                command_for(MACHINE), said=subprocess.PIPE, faults=subprocess.DEVNULL
+            )
         assert process.stdout is not None
         told = [line.decode() for line in process.stdout if b"ready" in line]
         assert process.wait(60.0) == 0

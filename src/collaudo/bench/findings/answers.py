@@ -11,34 +11,29 @@ from collaudo.bench.findings.check_cards import CheckCard, card_of, natural_orde
 from collaudo.bench.findings.held_signatures import Held
 from collaudo.bench.findings.machine_words import MachineWords
 from collaudo.bench.findings.reasons import Reasons
-from collaudo.bench.findings.sheet import Sheet, SheetFinding
+from collaudo.bench.findings.repairs import repair_told
+from collaudo.bench.findings.sheet import Sheet, SheetFinding, Typed
 from collaudo.bench.findings.told import (
     Building,
     CauseTold,
     FindingTold,
     PredictedTold,
     RangeTold,
-    RepairTold,
     SheetAnswer,
 )
-from collaudo.bench.findings.words import (
-    chance_in_words,
-    stops,
-)
+from collaudo.bench.findings.words import chance_in_words, never_below_nought, stops
+from collaudo.bench.judging.case_ranking import LEADING, ranking_of
 from collaudo.bench.sound.expected import Expected
 from collaudo.checks.files import COMPLAINT
 from collaudo.diagnosis.cache import DRAWS
 from collaudo.diagnosis.explanation import PredictedFinding
 from collaudo.diagnosis.findings_file import Case
 from collaudo.diagnosis.next_check import NextCheck, next_checks
-from collaudo.diagnosis.ranking import RankedCause, Ranking, rank
+from collaudo.diagnosis.ranking import RankedCause, Ranking
 from collaudo.diagnosis.words import ABSENT
 from collaudo.quantities.units import Choice
 
 __all__ = ["Building", "FindingTold", "SheetAnswer", "answer_to", "leading_cause"]
-
-LEADING = 3
-"""Causes whose cautions are read out with the answer."""
 
 
 def answer_to(
@@ -50,16 +45,7 @@ def answer_to(
     if held is None:
         return _without_signatures(sheet, words, building)
     case = case_of(sheet, words)
-    ranking = rank(
-        held.signatures,
-        held.surrogate,
-        case.findings,
-        known=case.known,
-        history=case.history,
-        parts_cleaned=case.cleaned,
-        parts_replaced=case.replaced,
-        parts_proven_good=case.proven_good,
-    )
+    ranking = ranking_of(case, held.signatures, held.surrogate)
     steps = next_checks(
         held.signatures, held.surrogate, ranking, case.findings, case.condition, unreadable=_unreadable(sheet)
     )
@@ -71,10 +57,7 @@ def leading_cause(sheet: Sheet, words: MachineWords, held: Held) -> str:
     case = case_of(usable(sheet, words), words)
     if not case.findings:
         return ""
-    ranking = rank(
-        held.signatures, held.surrogate, case.findings, known=case.known, history=case.history,
-        parts_cleaned=case.cleaned, parts_replaced=case.replaced, parts_proven_good=case.proven_good,
-    )  # fmt: skip
+    ranking = ranking_of(case, held.signatures, held.surrogate)
     return ranking.causes[0].cause.title
 
 
@@ -82,6 +65,15 @@ def _unreadable(sheet: Sheet) -> list[str]:
     """Readings that could not be measured, and have not been since."""
     last = {f"{one.check}.{one.reading}": one.measured for one in sheet.findings}
     return [reading for reading, measured in last.items() if not measured]
+
+
+def _typed(sheet: Sheet, ranking: Ranking) -> list[Typed | None]:
+    """Of each ranked finding the number as it was typed; both stand in the same order."""
+    entries = iter([one for one in sheet.findings if one.measured])
+    return [
+        None if explained.finding.reading == COMPLAINT else next(entries).typed
+        for explained in ranking.findings
+    ]
 
 
 def _taken(sheet: Sheet) -> dict[str, list[str]]:
@@ -123,7 +115,7 @@ def _told(
     case: Case, ranking: Ranking, steps: Sequence[NextCheck],
 ) -> SheetAnswer:  # fmt: skip
     expected = held.expected(case.known)
-    reasons = Reasons(ranking, held, expected, choice)
+    reasons = Reasons(ranking, held, expected, choice, _typed(sheet, ranking))
     taken = _taken(sheet)
     cards = [
         card_of(
@@ -139,7 +131,7 @@ def _told(
     cards, live = unplugged_first(cards, sheet)
     first, alternative, others = _shared_out(cards, sheet.stop)
     causes = [_cause(item, reasons) for item in ranking.causes]
-    repair = _repair(ranking, steps, live=live) if not sheet.stop else None
+    repair = repair_told(ranking, steps, live=live) if not sheet.stop else None
     cautions = [text for cause in causes[:LEADING] for text in cause.cautions]
     return SheetAnswer(
         ready="whole" if held.draws >= DRAWS else "first",
@@ -219,7 +211,7 @@ def _findings(
                 unexplained=explained.unexplained,
                 expected=_range(sound),
                 chances=dict(sound.chances) if sound else {},
-                predicted=[_predicted(item, finding.value) for item in explained.predicted],
+                predicted=[_predicted(item, finding.value, info.unit) for item in explained.predicted],
             )
         )
     return told
@@ -248,22 +240,13 @@ def _range(sound: Expected | None) -> RangeTold | None:
     return RangeTold(sound.low, sound.typical, sound.high)
 
 
-def _predicted(item: PredictedFinding, value: float | str | None) -> PredictedTold:
+def _predicted(item: PredictedFinding, value: float | str | None, unit: str) -> PredictedTold:
     word = ABSENT if value is None else value
     chance = item.chances.get(word) if isinstance(word, str) else None
-    return PredictedTold(item.cause, item.low, item.typical, item.high, chance, item.speaks)
-
-
-def _repair(ranking: Ranking, steps: Sequence[NextCheck], *, live: bool) -> RepairTold | None:
-    """The repair that comes first; never before it was seen whether the machine may be powered."""
-    first = next((step for step in steps if step.kind == "repair"), None)
-    if first is None:
-        return None
-    cause = next(item.cause for item in ranking.causes if item.cause.repair == first.id)
-    now = steps[0] is first and not live
-    return RepairTold(
-        cause.id, cause.title, cause.part, cause.remedy, first.minutes, now, list(cause.cautions)
+    low, typical, high = (
+        None if one is None else never_below_nought(one, unit) for one in (item.low, item.typical, item.high)
     )
+    return PredictedTold(item.cause, low, typical, high, chance, item.speaks)
 
 
 def _dangers(sheet: Sheet, *, live: bool) -> tuple[str, ...]:

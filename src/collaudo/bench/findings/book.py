@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from collaudo.bench.demo import DEMO_CASE, demo_file
+from collaudo.bench.demo import DEMO_CASE, DEMO_MACHINE, demo_file
 from collaudo.bench.findings.answers import Building, SheetAnswer, answer_to, leading_cause
 from collaudo.bench.findings.case import entries_of, file_of, usable
 from collaudo.bench.findings.entries import begin_entry, checked
@@ -19,6 +19,7 @@ from collaudo.bench.findings.held_signatures import Held, HeldSignatures
 from collaudo.bench.findings.machine_words import MachineWords, words_for
 from collaudo.bench.findings.sheet import Sheet, fold
 from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.units_in_texts import told_in_units
 from collaudo.errors import CollaudoError, UnknownNameError
 from collaudo.quantities.units import Choice
 from collaudo.records.notebook import SHEET_ID, Entry, Notebook
@@ -28,7 +29,6 @@ __all__ = ["SHEET_ID", "FindingsBook", "SheetLine"]
 DEMO = f"demo-{DEMO_CASE}"
 """Id of the demonstration's sheet."""
 ANSWERS_KEPT = 32
-DEMO_MACHINE = "hx-vibration"
 
 
 @dataclass(frozen=True)
@@ -128,13 +128,13 @@ class FindingsBook:
         words, building = self.words(sheet.machine), building or Building()
         held = self.held.get(words.key)
         if held is None:
-            return answer_to(sheet, words, None, choice, building)
+            return told_in_units(answer_to(sheet, words, None, choice, building), choice)
         # What neither changes a cause nor is told with one: a note is no reason to work it all out again.
         said = replace(sheet, id="", label="", note="", begun="", changed="", count=0, undo="")
         of = (words.key, held.draws, choice, repr(said))
         with self._answering:
             kept = self._answers.get(of)
-        found = kept or answer_to(sheet, words, held, choice, building)
+        found = kept or told_in_units(answer_to(sheet, words, held, choice, building), choice)
         with self._answering:
             self._answers[of] = found
             self._answers.move_to_end(of)

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from collaudo.bench.judging.case_ranking import LEADING, ranking_of
 from collaudo.diagnosis.explanation import ExplainedFinding, PredictedFinding
 from collaudo.diagnosis.findings_file import Case
 from collaudo.diagnosis.next_check import NextCheck, next_checks
-from collaudo.diagnosis.ranking import Ranking, rank
+from collaudo.diagnosis.ranking import Ranking
 from collaudo.diagnosis.signature_set import CauseInfo, CheckInfo, ReadingInfo, SignatureSet
 from collaudo.diagnosis.surrogate import Surrogate
 from collaudo.diagnosis.words import ABSENT
 
-LEADING = 3
-"""Causes whose cautions are read out with the answer."""
 CHECKS_SHOWN = 5
 
 
@@ -118,16 +117,7 @@ class Answer:
 
 def answer_of(case: Case, signatures: SignatureSet, surrogate: Surrogate, whole_draws: int) -> Answer:
     """Rank the causes of a case and look for the next check."""
-    ranking = rank(
-        signatures,
-        surrogate,
-        case.findings,
-        known=case.known,
-        history=case.history,
-        parts_cleaned=case.cleaned,
-        parts_replaced=case.replaced,
-        parts_proven_good=case.proven_good,
-    )
+    ranking = ranking_of(case, signatures, surrogate)
     steps = next_checks(signatures, surrogate, ranking, case.findings, case.condition)
     readings = {reading.id: reading for reading in signatures.readings}
     checks = {check.id: check for check in signatures.checks}

@@ -14,16 +14,18 @@ import hashlib
 import json
 import os
 import sys
-import threading
 from functools import cache
 from pathlib import Path
 
+from collaudo.bench.beside import end_with_input
 from collaudo.compiled import UNCOMPILED, cache_folder, sources_hash
 from collaudo.diagnosis.cache import DRAWS, FIRST_DRAWS, best_set, draw_file, draws_in
 from collaudo.errors import CollaudoError
 
 FIRST, WHOLE = FIRST_DRAWS, DRAWS
 """Drawn machines behind a first answer, and behind a whole one."""
+COMPILING_s = 180.0
+"""What compiling the twin takes on a usual computer, until it is known better."""
 SOUND = "sound"
 """Said after the place: sound machines alone are drawn, for what they should show."""
 CALM = 5
@@ -75,17 +77,9 @@ def _tell(**told: object) -> None:
     print(json.dumps(told), flush=True)
 
 
-def _end_with_input() -> None:
-    # Past Python's own buffer, whose lock would still be held when the process ends by itself.
-    with contextlib.suppress(OSError):
-        while os.read(sys.stdin.fileno(), 1):
-            pass
-    os._exit(1)
-
-
 def main() -> int:
     """The process."""
-    threading.Thread(target=_end_with_input, daemon=True).start()
+    end_with_input()
     if hasattr(os, "nice"):
         with contextlib.suppress(OSError):
             os.nice(CALM)

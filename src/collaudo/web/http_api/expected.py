@@ -18,7 +18,7 @@ from collaudo.errors import unknown_name
 from collaudo.reports.wall_sheet import wall_sheet
 from collaudo.reports.wall_sheet_pdf import wall_sheet_pdf
 from collaudo.web.asking.units import choice_of
-from collaudo.web.sound_sets import SoundSets
+from collaudo.web.sound_readiness import SoundReadiness
 
 router = APIRouter(prefix="/api/expected", tags=["expected readings"])
 
@@ -64,7 +64,7 @@ def expected_of(machine: str, said: SaidOfIt, request: Request) -> ExpectedAnswe
     """
     words = words_for(Shelf(request.app.state.options.data), machine)
     told = Said(said.site, said.settings, said.known)
-    keeper: SoundSets = request.app.state.upkeep.sound_sets
+    keeper: SoundReadiness = request.app.state.upkeep.sound
     held = keeper.get(words)
     making = keeper.making(words)
     left_s = making.left_s if making.building else None
@@ -91,7 +91,7 @@ def sheet_for_the_wall(machine: str, request: Request) -> Response:
     ranges are still being made the answer is 409.
     """
     words = words_for(Shelf(request.app.state.options.data), machine)
-    held = request.app.state.upkeep.sound_sets.get(words)
+    held = request.app.state.upkeep.sound.get(words)
     if held is None:
         raise HTTPException(409, "The ranges for this sheet are still being made. Look at the page again.")
     found = in_units(expectations(words, held, _said(request, words)), choice_of(request))

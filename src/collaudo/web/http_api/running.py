@@ -7,17 +7,17 @@ import json
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, TypeVar
 
 from fastapi import APIRouter, HTTPException, Query, Request, WebSocket
 from fastapi.responses import JSONResponse, Response
 from starlette.requests import HTTPConnection
 
+from collaudo.bench.judging.getting_ready import COMPILING_s, twin_is_compiled
 from collaudo.bench.running.history import Strip
 from collaudo.bench.running.layout import Layout, layout_of
 from collaudo.bench.running.part_card import PartCard, card_of
 from collaudo.bench.running.stand import Stand
-from collaudo.bench.running.twin_ready import twin_is_compiled
 from collaudo.errors import CollaudoError, InputError, Problem, unknown_name
 from collaudo.web.running.asked import Pace, read_asked
 from collaudo.web.running.hub import Viewer
@@ -29,7 +29,6 @@ WAIT_s = 2.0
 """So long a question waits for a stand that is being opened."""
 ANSWER_s = 20.0
 LOOK_AGAIN_s = 0.1
-COMPILING_s = 180.0
 """What compiling takes on a usual computer."""
 GONE = 4404
 """Code with which a socket is closed where there is no such stand."""

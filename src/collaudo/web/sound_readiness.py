@@ -19,7 +19,7 @@ def command_for_sound(place: str) -> Sequence[str]:
     return [*command_for(place), SOUND]
 
 
-class SoundSets:
+class SoundReadiness:
     """Begun when first asked for a machine; ended with the server."""
 
     def __init__(
