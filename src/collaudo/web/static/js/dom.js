@@ -36,7 +36,8 @@ export function button(text, act, options = {}) {
 }
 
 /** What is behind a tap; stays open when its place is filled anew if it has the same `key`.
- * @param {string} key @param {Child | Child[]} summary @param {Child[]} inside @param {Record<string, any>} [options] */
+ * @param {string} key @param {Child | Child[]} summary @param {Child[]} inside
+ * @param {Record<string, any>} [options] */
 export function behind(key, summary, inside, options = {}) {
   const head = make("summary", { "data-key": `${key}:summary` }, ...[summary].flat());
   const element = make("details", { "data-key": key, ...options }, head, ...inside);
@@ -65,10 +66,13 @@ export function refill(place, children) {
 
 /** @param {HTMLElement} place @param {string} key @returns {HTMLElement | undefined} */
 function find(place, key) {
-  return /** @type {HTMLElement[]} */ ([...place.querySelectorAll("[data-key]")]).find((one) => one.dataset.key === key);
+  return /** @type {HTMLElement[]} */ ([...place.querySelectorAll("[data-key]")]).find(
+    (one) => one.dataset.key === key,
+  );
 }
 
-/** The place of the page with a data attribute. @param {string} name @param {ParentNode} [root] @returns {HTMLElement} */
+/** The place of the page with a data attribute. @param {string} name @param {ParentNode} [root]
+ * @returns {HTMLElement} */
 export function place(name, root = document) {
   return /** @type {HTMLElement} */ (root.querySelector(`[data-${name}]`));
 }

@@ -17,8 +17,15 @@ const at = (name) => /** @type {HTMLElement} */ (root.querySelector(`[data-${nam
 const [making, makingText, fault, spoken, unsay] = ["making", "making-text", "fault", "spoken", "unsay"].map(at);
 const sheet = /** @type {HTMLAnchorElement} */ (at("sheet"));
 const readings = /** @type {HTMLElement} */ (root.querySelector(".readings"));
-const rows = new Map([...root.querySelectorAll("[data-row]")].map((row) => [/** @type {HTMLElement} */ (row).dataset.row, /** @type {HTMLTableRowElement} */ (row)]));
-const says = [...root.querySelectorAll("[data-say]")].map((place) => sayAt(/** @type {HTMLElement} */ (place), changed));
+const rows = new Map(
+  [...root.querySelectorAll("[data-row]")].map((row) => [
+    /** @type {HTMLElement} */ (row).dataset.row,
+    /** @type {HTMLTableRowElement} */ (row),
+  ]),
+);
+const says = [...root.querySelectorAll("[data-say]")].map((place) =>
+  sayAt(/** @type {HTMLElement} */ (place), changed),
+);
 /** @type {any} */
 let shown = null;
 /** @type {import("./expected/say.js").Say | null} */
@@ -29,7 +36,9 @@ const since = performance.now();
 /** What is told while ranges are being made. */
 const WORDS = {
   twin: "The twin is being made ready, once on this computer. The checks and how they are done stand here already.",
-  typical: "Ranges are being made: sound machines that differ as machines do are drawn and run. Meanwhile the numbers are those of one machine, without a range.",
+  typical:
+    "Ranges are being made: sound machines that differ as machines do are drawn and run. " +
+    "Meanwhile the numbers are those of one machine, without a range.",
   rough: "These are first ranges, from a few machines drawn; better ones follow.",
 };
 let quiet = 0;
@@ -57,7 +66,10 @@ const want = newest(
 
 function said() {
   /** @param {string} kind */
-  const of = (kind) => Object.fromEntries(says.filter((one) => one.kind === kind && one.value() !== null).map((one) => [one.key, one.value()]));
+  const of = (kind) =>
+    Object.fromEntries(
+      says.filter((one) => one.kind === kind && one.value() !== null).map((one) => [one.key, one.value()]),
+    );
   return { site: of("site"), settings: of("settings"), known: of("known") };
 }
 
@@ -104,7 +116,8 @@ function tellMaking() {
 function speak() {
   const moved = shown.readings.filter((/** @type {{moved: boolean}} */ one) => one.moved).length;
   const given = says.filter((one) => one.value() !== null).length;
-  spoken.textContent = shown.ready === "ranges" && given ? `${moved} of ${shown.readings.length} readings move with what was said.` : "";
+  spoken.textContent =
+    shown.ready === "ranges" && given ? `${moved} of ${shown.readings.length} readings move with what was said.` : "";
 }
 
 unsay.addEventListener("click", () => {

@@ -68,8 +68,15 @@ function fill(place, things, shown, empty, more = false) {
 async function showWork() {
   const sheets = await ask("GET", "/api/findings");
   const left = sheets.length - MOST;
-  const more = left > 0 && make("li", {}, make("a", { class: "key", href: "/findings" }, `All ${sheets.length} sheets`));
-  fill(byId("in-work"), sheets.slice(0, MOST), sheetTile, "No machine is in work. Press “A machine came in” to begin.", more);
+  const more =
+    left > 0 && make("li", {}, make("a", { class: "key", href: "/findings" }, `All ${sheets.length} sheets`));
+  fill(
+    byId("in-work"),
+    sheets.slice(0, MOST),
+    sheetTile,
+    "No machine is in work. Press “A machine came in” to begin.",
+    more,
+  );
 }
 
 async function showRunning() {

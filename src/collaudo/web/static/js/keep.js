@@ -1,6 +1,7 @@
 // What is typed is kept in the browser at every key, and stands there again after a reload or a power cut.
 
-/** Keep a field under a name until it is let go. @param {HTMLInputElement | HTMLTextAreaElement} field @param {string} name */
+/** Keep a field under a name until it is let go. @param {HTMLInputElement | HTMLTextAreaElement} field
+ * @param {string} name */
 export function keep(field, name) {
   const there = localStorage.getItem(`typed:${name}`);
   if (there !== null && field.value === field.defaultValue) {

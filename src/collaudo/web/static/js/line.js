@@ -8,7 +8,9 @@ export function lineIs(heard) {
   up = heard;
   const place = /** @type {HTMLElement} */ (document.querySelector(".line-state"));
   place.hidden = heard;
-  place.textContent = heard ? "" : "No line to the bench computer. Go on: what you enter is kept here and sent when the line is back.";
+  place.textContent = heard
+    ? ""
+    : "No line to the bench computer. Go on: what you enter is kept here and sent when the line is back.";
   document.dispatchEvent(new CustomEvent(heard ? "line-back" : "line-lost"));
 }
 

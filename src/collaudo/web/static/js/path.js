@@ -8,7 +8,8 @@ import { put, showPieces } from "./path/pieces.js";
 import { waitingIn } from "./waiting.js";
 
 /** @typedef {{text: string, values: number[], unit: string}} Piece */
-/** @typedef {{parts: string[], name: string, sentence: Piece[], now: Piece[], fails: string, here: string[], reached_by: string[]}} Step */
+/** @typedef {{parts: string[], name: string, sentence: Piece[], now: Piece[], fails: string,
+ *   here: string[], reached_by: string[]}} Step */
 /** @typedef {{kind: string, title: string, why: Piece[], steps: Step[]}} Walk */
 /** @typedef {{title: string, summary: Piece[], walks: Walk[], cautions: Piece[][], drawing: string}} Walking */
 
@@ -44,7 +45,11 @@ async function start() {
 function show(walking) {
   const stops = walking.walks.flatMap((walk) => walk.steps.map((step) => ({ walk, step })));
   put(byId("summary"), walking.summary);
-  const drawing = drawn(byId("drawing"), walking.drawing, stops.map((stop) => stop.step));
+  const drawing = drawn(
+    byId("drawing"),
+    walking.drawing,
+    stops.map((stop) => stop.step),
+  );
   const list = listed(byId("walks"), walking.walks, (n) => go(n, true));
   for (const caution of walking.cautions) {
     byId("cautions").append(put(make("p", { class: "caution" }), caution));
@@ -58,7 +63,8 @@ function show(walking) {
     if (to === now || stops.length === 0) return;
     now = to;
     const { walk, step } = stops[now];
-    byId("step-where").textContent = `${now + 1} of ${stops.length} · ${walk.title}${walk.kind === "closed" ? " (closed)" : ""}`;
+    byId("step-where").textContent =
+      `${now + 1} of ${stops.length} · ${walk.title}${walk.kind === "closed" ? " (closed)" : ""}`;
     byId("step-name").textContent = step.name;
     put(byId("step-sentence"), step.sentence);
     put(byId("step-now"), walk.steps[0] === step ? [...spaced(walk.why), ...step.now] : step.now);

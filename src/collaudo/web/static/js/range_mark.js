@@ -13,7 +13,13 @@ export function rangeMark(effect) {
   [least, most] = [low === null ? least : least - room, most + room];
   /** @param {number} x */
   const at = (x) => 8 + ((WIDTH - 16) * (x - least)) / (most - least);
-  const svg = draw("svg", { class: "range-mark", viewBox: `0 0 ${WIDTH} 22`, preserveAspectRatio: "xMinYMid meet", "aria-hidden": "true", focusable: "false" });
+  const svg = draw("svg", {
+    class: "range-mark",
+    viewBox: `0 0 ${WIDTH} 22`,
+    preserveAspectRatio: "xMinYMid meet",
+    "aria-hidden": "true",
+    focusable: "false",
+  });
   const [from, to] = [at(low ?? least), at(high ?? most)];
   svg.append(draw("rect", { class: "band", x: from, y: 6, width: Math.max(2, to - from), height: 10, rx: 2 }));
   if (before !== null) svg.append(draw("circle", { class: "stood", cx: at(before), cy: 11, r: 6 }));

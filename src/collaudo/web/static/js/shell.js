@@ -29,7 +29,10 @@ function start() {
 function nameUnits() {
   const words = { degC: "°C", degF: "°F", fl_oz: "fl oz" };
   const shown = document.querySelector("[data-units]");
-  if (shown) shown.textContent = choice().map((word) => words[word] ?? word).join(" · ");
+  if (shown)
+    shown.textContent = choice()
+      .map((word) => words[word] ?? word)
+      .join(" · ");
 }
 
 /** @param {string} value */

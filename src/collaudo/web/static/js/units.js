@@ -128,6 +128,10 @@ export function showAll(root) {
 
 /** A number as a person types it, comma or point; not a number where it is none. @param {string} text */
 export function typedNumber(text) {
-  const plain = text.trim().replace(/[\u202f\u00a0 ]/g, "").replace(",", ".").replace("\u2212", "-");
+  const plain = text
+    .trim()
+    .replace(/[\u202f\u00a0 ]/g, "")
+    .replace(",", ".")
+    .replace("\u2212", "-");
   return /^-?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : NaN;
 }

@@ -23,7 +23,12 @@ export function fillRow(row, one, ranges) {
     range.replaceChildren();
     return;
   }
-  const drawn = rangeMark({ value: one.typical, before: one.moved ? one.usual_typical : null, wanted_low: one.low, wanted_high: one.high });
+  const drawn = rangeMark({
+    value: one.typical,
+    before: one.moved ? one.usual_typical : null,
+    wanted_low: one.low,
+    wanted_high: one.high,
+  });
   range.replaceChildren(drawn, quantity(one.low, one.unit, one.high), ...was(one));
 }
 

@@ -33,7 +33,10 @@ export function sayAt(place, changed) {
   const digits = (x) => {
     const to = unitFor(unit);
     const shown = between(x, unit, to);
-    return Math.max(0, to === "l" ? 2 : digitsOf(shown, to)) * (Number.isInteger(Number(shown.toFixed(3))) && to !== "bar" ? 0 : 1);
+    return (
+      Math.max(0, to === "l" ? 2 : digitsOf(shown, to)) *
+      (Number.isInteger(Number(shown.toFixed(3))) && to !== "bar" ? 0 : 1)
+    );
   };
 
   function tell() {

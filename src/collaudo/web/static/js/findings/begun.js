@@ -23,17 +23,24 @@ export async function makeSheet(entry, machine) {
   const from = `outbox:${entry}`;
   writeList(`outbox:${sheet.id}`, [...readList(`outbox:${sheet.id}`), ...readList(from)]);
   writeList(from, []);
-  writeList(PLACE, waiting().filter((begun) => begun.entry !== entry));
+  writeList(
+    PLACE,
+    waiting().filter((begun) => begun.entry !== entry),
+  );
   return sheet.id;
 }
 
 /** Give one up that has not been made. @param {string} entry */
 export function giveUp(entry) {
-  writeList(PLACE, waiting().filter((begun) => begun.entry !== entry));
+  writeList(
+    PLACE,
+    waiting().filter((begun) => begun.entry !== entry),
+  );
   writeList(`outbox:${entry}`, []);
 }
 
-/** Have all of them made that still wait, and send what was entered on them. @returns {Promise<number>} how many still wait */
+/** Have all of them made that still wait, and send what was entered on them.
+ * @returns {Promise<number>} how many still wait */
 export async function makeAll() {
   for (const one of waiting()) {
     try {

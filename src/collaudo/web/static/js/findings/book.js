@@ -47,7 +47,8 @@ export class Book extends EventTarget {
     document.addEventListener("line-back", look);
   }
 
-  /** Write something into the sheet; it shows at once and is sent until heard. @param {string} kind @param {Record<string, any>} told */
+  /** Write something into the sheet; it shows at once and is sent until heard. @param {string} kind
+   * @param {Record<string, any>} told */
   enter(kind, told = {}) {
     const entry = newEntry(kind, told);
     this.outbox.add(entry);
@@ -85,7 +86,10 @@ export class Book extends EventTarget {
       const sheet = await ask("GET", `/api/findings/${this.id}`, undefined, AbortSignal.timeout(10_000));
       const isNew = sheet.count !== this.sheet?.count;
       if (!isNew && !anyway && !this.answer?.building) return;
-      this.#heard({ sheet, answer: await ask("GET", `/api/findings/${this.id}/answer`, undefined, AbortSignal.timeout(15_000)) });
+      this.#heard({
+        sheet,
+        answer: await ask("GET", `/api/findings/${this.id}/answer`, undefined, AbortSignal.timeout(15_000)),
+      });
     } catch (fault) {
       if (fault instanceof Refused && fault.status === 404) {
         this.gone = fault.message;

@@ -16,7 +16,8 @@ export function checkCard({ book, card, chosen, finished }) {
   const place = `open:${book.id}:${card.check}`;
   const taken = (/** @type {string} */ reading) =>
     (book.view?.findings ?? []).filter((/** @type {any} */ one) => one.check === card.check && one.reading === reading);
-  const firstLeft = (/** @type {string} */ but) => card.readings.find((/** @type {any} */ row) => row.reading !== but && !taken(row.reading).length)?.reading ?? "";
+  const firstLeft = (/** @type {string} */ but) =>
+    card.readings.find((/** @type {any} */ row) => row.reading !== but && !taken(row.reading).length)?.reading ?? "";
   const panel = make("div", { class: "entry-panel" });
   let isOpen = "";
   let said = "";
@@ -75,7 +76,10 @@ export function checkCard({ book, card, chosen, finished }) {
   function show(next) {
     const now = book.cards.get(card.check) ?? card;
     for (const row of now.readings) rows.get(row.reading)?.show(taken(row.reading), row);
-    saving.textContent = next?.check === card.check && now.saves_min >= 1 ? `Would save about ${minutesText(now.saves_min)} on the way to the cause.` : "";
+    saving.textContent =
+      next?.check === card.check && now.saves_min >= 1
+        ? `Would save about ${minutesText(now.saves_min)} on the way to the cause.`
+        : "";
     // Its texts change with the units chosen, its minutes with the machine's condition.
     const told = JSON.stringify([now.why, now.cautions, now.steps, now.minutes, now.wait_minutes]);
     if (told === said) return;
@@ -96,7 +100,8 @@ export function checkCard({ book, card, chosen, finished }) {
 /** Scroll no further than needed. @param {HTMLElement} panel */
 function intoSight(panel) {
   const { top, bottom } = panel.getBoundingClientRect();
-  if (top < 0 || bottom > innerHeight) panel.scrollIntoView({ block: top < 0 || bottom - top > innerHeight * 0.8 ? "start" : "end" });
+  if (top < 0 || bottom > innerHeight)
+    panel.scrollIntoView({ block: top < 0 || bottom - top > innerHeight * 0.8 ? "start" : "end" });
 }
 
 /** What the hand needs before it begins. @param {import("./book.js").Book} book @param {any} card */
@@ -104,7 +109,8 @@ function aboutCheck(book, card) {
   return [
     facts(card),
     ...card.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
-    card.steps.length > 0 && make("ol", { class: "steps" }, ...card.steps.map((/** @type {string} */ text) => make("li", {}, text))),
+    card.steps.length > 0 &&
+      make("ol", { class: "steps" }, ...card.steps.map((/** @type {string} */ text) => make("li", {}, text))),
     timerKeys(book, card),
   ];
 }
@@ -112,17 +118,25 @@ function aboutCheck(book, card) {
 /** Minutes, condition, tools. @param {any} card */
 function facts(card) {
   const rows = [
-    ["Time", minutesText(card.minutes) + (card.wait_minutes ? ` at hand, ${minutesText(card.wait_minutes)} waiting` : "")],
+    [
+      "Time",
+      minutesText(card.minutes) + (card.wait_minutes ? ` at hand, ${minutesText(card.wait_minutes)} waiting` : ""),
+    ],
     ["Machine", condition(card)],
     ["Tools", listText(card.tools) || "none"],
   ];
-  return make("dl", { class: "facts" }, ...rows.map(([name, text]) => make("div", {}, make("dt", {}, name), make("dd", {}, text))));
+  return make(
+    "dl",
+    { class: "facts" },
+    ...rows.map(([name, text]) => make("div", {}, make("dt", {}, name), make("dd", {}, text))),
+  );
 }
 
 /** @param {any} card */
 function condition(card) {
   const needs = card.needs && card.needs !== "any" ? spoken(card.needs) : "cold or hot";
-  const leaves = card.leaves && card.leaves !== card.needs && card.leaves !== "any" ? `; ${spoken(card.leaves)} afterwards` : "";
+  const leaves =
+    card.leaves && card.leaves !== card.needs && card.leaves !== "any" ? `; ${spoken(card.leaves)} afterwards` : "";
   return needs + (card.lid === "off" ? ", lid off" : card.lid === "on" ? ", lid on" : "") + leaves;
 }
 
@@ -135,7 +149,10 @@ function timerKeys(book, card) {
     make("span", {}, "Start a timer:"),
     ...card.timers.map((/** @type {any} */ one) => {
       const time = one.title.split(": ").at(-1);
-      return button(time, () => startTimer(book.id, book.sheet?.title ?? "", one.title, one.seconds), { "data-key": `timer-${one.title}`, "aria-label": `${time}: start a timer` });
+      return button(time, () => startTimer(book.id, book.sheet?.title ?? "", one.title, one.seconds), {
+        "data-key": `timer-${one.title}`,
+        "aria-label": `${time}: start a timer`,
+      });
     }),
   );
 }

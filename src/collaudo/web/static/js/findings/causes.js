@@ -15,7 +15,11 @@ export function leadingCauses(answer, picked, pick) {
   const leading = answer.causes.slice(0, SHOWN);
   const shown = leading.find((/** @type {any} */ cause) => cause.cause === picked) ?? leading[0];
   return [
-    make("ol", { class: "leading" }, ...leading.map((/** @type {any} */ cause) => make("li", {}, headOf(cause, cause === shown, pick)))),
+    make(
+      "ol",
+      { class: "leading" },
+      ...leading.map((/** @type {any} */ cause) => make("li", {}, headOf(cause, cause === shown, pick))),
+    ),
     reasons(shown, answer),
   ];
 }
@@ -31,9 +35,18 @@ function noneYet(answer) {
 /** @param {any} cause @param {boolean} isShown @param {(cause: string) => void} pick */
 function headOf(cause, isShown, pick) {
   const part = cause.part ? spoken(cause.part) : "";
-  const key = button("", () => pick(cause.cause), { class: "cause", "aria-pressed": String(isShown), "data-key": `cause-${cause.cause}` });
+  const key = button("", () => pick(cause.cause), {
+    class: "cause",
+    "aria-pressed": String(isShown),
+    "data-key": `cause-${cause.cause}`,
+  });
   key.append(
-    make("span", { class: "cause-name" }, make("strong", {}, cause.title), part && make("span", { class: "soft" }, part)),
+    make(
+      "span",
+      { class: "cause-name" },
+      make("strong", {}, cause.title),
+      part && make("span", { class: "soft" }, part),
+    ),
     make("span", { class: "chance" }, cause.chance),
     bar(cause.share),
   );
@@ -50,11 +63,15 @@ function reasons(cause, answer) {
     said("Speaks for it", cause.for, "for"),
     said("Speaks against it", cause.against, "against"),
     ...spreads(cause, answer),
-    behind("remedy", "Remedy", [make("p", {}, cause.remedy), ...cause.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text))]),
+    behind("remedy", "Remedy", [
+      make("p", {}, cause.remedy),
+      ...cause.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
+    ]),
   );
 }
 
-/** The three as lines, while a reading is entered where they stand else. @param {any[]} leading @param {() => void} act */
+/** The three as lines, while a reading is entered where they stand else. @param {any[]} leading
+ * @param {() => void} act */
 export function causeLines(leading, act) {
   const key = button("", act, { class: "cause-lines", "data-key": "cause-lines", "aria-label": "To the causes" });
   key.append(...leading.map((one) => make("span", {}, make("b", {}, one.chance), make("span", {}, one.title))));
@@ -64,15 +81,28 @@ export function causeLines(leading, act) {
 /** A chance as length: one hue. @param {number} share */
 export function bar(share) {
   const wide = Math.max(0.8, share * 100);
-  const drawing = draw("svg", { viewBox: "0 0 100 6", preserveAspectRatio: "none", class: "chance-bar", "aria-hidden": "true" });
-  drawing.append(draw("rect", { x: 0, y: 0, width: 100, height: 6, class: "whole" }), draw("rect", { x: 0, y: 0, width: wide, height: 6, class: "part" }));
+  const drawing = draw("svg", {
+    viewBox: "0 0 100 6",
+    preserveAspectRatio: "none",
+    class: "chance-bar",
+    "aria-hidden": "true",
+  });
+  drawing.append(
+    draw("rect", { x: 0, y: 0, width: 100, height: 6, class: "whole" }),
+    draw("rect", { x: 0, y: 0, width: wide, height: 6, class: "part" }),
+  );
   return /** @type {any} */ (drawing);
 }
 
 /** @param {string} title @param {string[]} texts @param {string} kind */
 function said(title, texts, kind) {
   if (!texts.length) return null;
-  return make("div", { class: `speaks ${kind}` }, make("h4", {}, title), make("ul", {}, ...texts.map((text) => make("li", {}, text))));
+  return make(
+    "div",
+    { class: `speaks ${kind}` },
+    make("h4", {}, title),
+    make("ul", {}, ...texts.map((text) => make("li", {}, text))),
+  );
 }
 
 /** What the cause makes of the numbers that were found. @param {any} cause @param {any} answer */
@@ -88,14 +118,22 @@ function spreads(cause, answer) {
   if (!rows.length) return [];
   return [
     make("h4", {}, "Found, and what this cause would show"),
-    ...rows.slice(0, DRAWN).map(({ finding, own }) =>
-      make(
-        "figure",
-        { class: "spread-place" },
-        make("figcaption", {}, `${capital(finding.title)}: `, make("strong", {}, valueText(finding)), finding.doubted && " (doubted)"),
-        spreadDrawing(finding.value, finding.unit, finding.expected, own),
+    ...rows
+      .slice(0, DRAWN)
+      .map(({ finding, own }) =>
+        make(
+          "figure",
+          { class: "spread-place" },
+          make(
+            "figcaption",
+            {},
+            `${capital(finding.title)}: `,
+            make("strong", {}, valueText(finding)),
+            finding.doubted && " (doubted)",
+          ),
+          spreadDrawing(finding.value, finding.unit, finding.expected, own),
+        ),
       ),
-    ),
   ];
 }
 
@@ -105,7 +143,9 @@ export function allCauses(answer) {
   const isRest = (/** @type {any} */ cause) => cause.chance === last;
   const rows = answer.causes
     .filter((/** @type {any} */ cause) => !isRest(cause))
-    .map((/** @type {any} */ cause) => make("tr", {}, make("th", { scope: "row" }, cause.title), make("td", { class: "number" }, cause.chance)));
+    .map((/** @type {any} */ cause) =>
+      make("tr", {}, make("th", { scope: "row" }, cause.title), make("td", { class: "number" }, cause.chance)),
+    );
   const rest = answer.causes.filter(isRest).map((/** @type {any} */ cause) => cause.title);
   const heads = ["Cause", "Chance"].map((text, n) => make("th", { scope: "col", class: n ? "number" : "" }, text));
   return [

@@ -6,13 +6,18 @@ import { between } from "../units.js";
 /** @typedef {Record<string, any>} Sheet */
 
 /** The sheet with the entries that wait; those are marked `waiting`. @param {Sheet} sheet @param {Entry[]} waiting
- * @param {(check: string, reading: string) => {title: string, unit: string, check_title: string}} named @returns {Sheet} */
+ * @param {(check: string, reading: string) => {title: string, unit: string, check_title: string}} named
+ * @returns {Sheet} */
 export function folded(sheet, waiting, named) {
   const view = structuredClone(sheet);
   // Heard by the server, though its answer was lost on the way: already in the sheet.
   const there = new Set(sheet.findings.map((/** @type {any} */ one) => one.entry));
   let pending = waiting.filter((one) => !there.has(one.entry));
-  for (let n = pending.findIndex((one) => one.kind === "undo"); n >= 0; n = pending.findIndex((one) => one.kind === "undo")) {
+  for (
+    let n = pending.findIndex((one) => one.kind === "undo");
+    n >= 0;
+    n = pending.findIndex((one) => one.kind === "undo")
+  ) {
     // It takes back the entry it names, else the one before it; where that is with the server, the server does.
     const of = pending[n].of ?? pending[n - 1]?.entry;
     pending = pending.filter((one, at) => at !== n && one.entry !== of);

@@ -14,17 +14,30 @@ export function keypad({ field, step, from, key }) {
   const minus = () => put(/^[-\u2212]/.test(field.value) ? field.value.slice(1) : `\u2212${field.value}`);
   const digits = decimalsOf(step);
   const move = (/** @type {number} */ by) => put((from() + by).toFixed(digits).replace("-", "\u2212"));
-  const one = (/** @type {string} */ sign) => button(sign, () => type(sign), { class: "pad", "data-key": `${key}:${sign}` });
+  const one = (/** @type {string} */ sign) =>
+    button(sign, () => type(sign), { class: "pad", "data-key": `${key}:${sign}` });
   const named = (/** @type {string} */ text, /** @type {() => void} */ act, /** @type {string} */ says) =>
     button(text, act, { class: "pad", "aria-label": says, "data-key": `${key}:${says}` });
   const amount = step.toFixed(digits);
   return make(
     "div",
     { class: "keypad", role: "group", "aria-label": "Keypad" },
-    one("7"), one("8"), one("9"), named("Rub out", () => put(field.value.slice(0, -1)), "Rub out the last sign"),
-    one("4"), one("5"), one("6"), named(`+ ${amount}`, () => move(step), `${amount} more`),
-    one("1"), one("2"), one("3"), named(`\u2212 ${amount}`, () => move(-step), `${amount} less`),
-    named("\u2212", minus, "Minus"), one("0"), named(".", point, "Point"), named("Clear", () => put(""), "Clear the field"),
+    one("7"),
+    one("8"),
+    one("9"),
+    named("Rub out", () => put(field.value.slice(0, -1)), "Rub out the last sign"),
+    one("4"),
+    one("5"),
+    one("6"),
+    named(`+ ${amount}`, () => move(step), `${amount} more`),
+    one("1"),
+    one("2"),
+    one("3"),
+    named(`\u2212 ${amount}`, () => move(-step), `${amount} less`),
+    named("\u2212", minus, "Minus"),
+    one("0"),
+    named(".", point, "Point"),
+    named("Clear", () => put(""), "Clear the field"),
   );
 }
 

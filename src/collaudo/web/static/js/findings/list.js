@@ -24,7 +24,13 @@ function tile(sheet) {
     make(
       "a",
       { class: "tile lying sheet-tile", href: `/findings/${sheet.id}`, "data-key": sheet.id },
-      make("img", { src: `/portraits/${encodeURIComponent(sheet.machine)}.svg`, alt: "", width: 96, height: 96, loading: "lazy" }),
+      make("img", {
+        src: `/portraits/${encodeURIComponent(sheet.machine)}.svg`,
+        alt: "",
+        width: 96,
+        height: 96,
+        loading: "lazy",
+      }),
       make(
         "span",
         { class: "sheet-words" },
@@ -44,7 +50,12 @@ function show(sheets) {
   const now = JSON.stringify(sheets);
   if (now === shown) return;
   shown = now;
-  const empty = make("li", { class: "empty" }, make("p", {}, "No machine is in work."), make("p", {}, "Press “A machine came in” to begin a sheet, or bring in a findings file."));
+  const empty = make(
+    "li",
+    { class: "empty" },
+    make("p", {}, "No machine is in work."),
+    make("p", {}, "Press “A machine came in” to begin a sheet, or bring in a findings file."),
+  );
   refill(list, sheets.length ? sheets.map(tile) : [empty]);
 }
 
@@ -63,19 +74,30 @@ async function look() {
 /** @param {File} file */
 async function bringIn(file) {
   said.replaceChildren();
-  if (file.size > MOST_BYTES) return tell([{ message: `${file.name} is too long for a findings file.`, remedy: "It has 500 kB at most." }]);
+  if (file.size > MOST_BYTES)
+    return tell([{ message: `${file.name} is too long for a findings file.`, remedy: "It has 500 kB at most." }]);
   try {
     const sheet = await ask("POST", "/api/findings/import", { text: await file.text() });
     location.assign(`/findings/${sheet.id}`);
   } catch (fault) {
     if (fault instanceof Refused) tell(fault.problems);
-    else tell([{ message: "The bench computer was not reached.", remedy: "Bring the file in again when the line is back." }]);
+    else
+      tell([
+        { message: "The bench computer was not reached.", remedy: "Bring the file in again when the line is back." },
+      ]);
   }
 }
 
 /** @param {{message: string, remedy: string, line?: number}[]} problems */
 function tell(problems) {
-  const items = problems.map((one) => make("li", {}, make("strong", {}, one.line ? `Line ${one.line}: ${one.message}` : one.message), one.remedy && make("span", {}, one.remedy)));
+  const items = problems.map((one) =>
+    make(
+      "li",
+      {},
+      make("strong", {}, one.line ? `Line ${one.line}: ${one.message}` : one.message),
+      one.remedy && make("span", {}, one.remedy),
+    ),
+  );
   said.replaceChildren(make("h2", {}, "The file was not taken"), make("ul", { class: "problems" }, ...items));
   said.focus();
 }
@@ -87,7 +109,14 @@ function offerBack() {
     await askUntilHeard("POST", `/api/findings/${id}/bring-back`);
     location.assign(`/findings/${id}`);
   };
-  said.replaceChildren(make("p", { class: "removed" }, "The sheet was removed. ", button("Bring it back", back, { "data-key": "bring-back" })));
+  said.replaceChildren(
+    make(
+      "p",
+      { class: "removed" },
+      "The sheet was removed. ",
+      button("Bring it back", back, { "data-key": "bring-back" }),
+    ),
+  );
 }
 
 function start() {

@@ -93,7 +93,9 @@ async function send() {
 }
 
 function complaints() {
-  return [...document.querySelectorAll('input[name="complaint"]:checked')].map((one) => /** @type {HTMLInputElement} */ (one).value);
+  return [...document.querySelectorAll('input[name="complaint"]:checked')].map(
+    (one) => /** @type {HTMLInputElement} */ (one).value,
+  );
 }
 
 /** At most three: a fourth is not taken. */
@@ -134,7 +136,9 @@ async function finish(word) {
 /** A machine touched before this script was there: its link brought the page anew. */
 function touchedBefore() {
   const machine = new URLSearchParams(location.search).get("machine") ?? "";
-  const there = [...document.querySelectorAll("[data-machine]")].some((one) => /** @type {HTMLElement} */ (one).dataset.machine === machine);
+  const there = [...document.querySelectorAll("[data-machine]")].some(
+    (one) => /** @type {HTMLElement} */ (one).dataset.machine === machine,
+  );
   if (location.search) history.replaceState(null, "", location.pathname + location.hash);
   return there ? machine : "";
 }

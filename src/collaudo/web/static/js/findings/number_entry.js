@@ -20,7 +20,16 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
   let unit = localStorage.getItem(`typed-unit:${name}`) ?? unitFor(row.unit);
   const id = `field-${name.replace(/[^a-z0-9]/gi, "-")}`;
   const field = /** @type {HTMLInputElement} */ (
-    make("input", { id, type: "text", inputmode: "none", autocomplete: "off", class: "digits typed", maxlength: 12, "aria-describedby": `${id}-says`, "data-key": id })
+    make("input", {
+      id,
+      type: "text",
+      inputmode: "none",
+      autocomplete: "off",
+      class: "digits typed",
+      maxlength: 12,
+      "aria-describedby": `${id}-says`,
+      "data-key": id,
+    })
   );
   const unitKey = button("", otherUnit, { class: "unit-key", "data-key": `${id}-unit` });
   const says = make("p", { id: `${id}-says`, class: "says", role: "status" });
@@ -43,7 +52,10 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     const several = unitsFor(reading.unit).length > 1;
     unitKey.textContent = unitWord(unit);
     unitKey.disabled = !several;
-    unitKey.setAttribute("aria-label", several ? `Typed in ${unitWord(unit)}; press for another unit` : `In ${unitWord(unit)}`);
+    unitKey.setAttribute(
+      "aria-label",
+      several ? `Typed in ${unitWord(unit)}; press for another unit` : `In ${unitWord(unit)}`,
+    );
     const step = stepIn(reading.step || 1, reading.unit, unit);
     pads.replaceChildren(keypad({ field, step, from, key: id }));
   }
@@ -81,8 +93,15 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
   function keepNumber() {
     const typed = typedNumber(field.value);
     if (Number.isNaN(typed)) {
-      const example = typeof reading.typical === "number" ? numberText(converted(reading.typical, reading.unit), unitFor(reading.unit)) : "9.6";
-      complain(field.value.trim() ? `“${field.value}” is no number. A number such as ${example} would be right.` : `Type the number first, such as ${example}; or press one of the words.`);
+      const example =
+        typeof reading.typical === "number"
+          ? numberText(converted(reading.typical, reading.unit), unitFor(reading.unit))
+          : "9.6";
+      complain(
+        field.value.trim()
+          ? `“${field.value}” is no number. A number such as ${example} would be right.`
+          : `Type the number first, such as ${example}; or press one of the words.`,
+      );
       return;
     }
     const typedUnit = unit;
@@ -111,10 +130,15 @@ export function numberEntry({ name, row, beepAt_s, acts }) {
     make("div", { class: "field-row" }, field, unitKey, store),
     wrong,
     pads,
-    make("div", { class: "words", role: "group", "aria-label": "In words instead of a number" },
-      word("Low", "low"), word("Normal", "normal"), word("High", "high"),
+    make(
+      "div",
+      { class: "words", role: "group", "aria-label": "In words instead of a number" },
+      word("Low", "low"),
+      word("Normal", "normal"),
+      word("High", "high"),
       button("Could not measure", () => (clear(), acts.notMeasured()), { class: "word", "data-key": `${id}:not` }),
-      word("Never came about", null)),
+      word("Never came about", null),
+    ),
   );
 
   const aside = make("div", { class: "entry-aside" }, watch, scale, says);

@@ -75,7 +75,10 @@ export class Outbox extends EventTarget {
 
   /** @param {string} entry */
   seen(entry) {
-    writeList(`not-taken:${this.sheet}`, this.notTaken.filter((one) => one.entry.entry !== entry));
+    writeList(
+      `not-taken:${this.sheet}`,
+      this.notTaken.filter((one) => one.entry.entry !== entry),
+    );
   }
 
   /** Keep entries and send them. @param {...Entry} entries */
@@ -104,12 +107,18 @@ export class Outbox extends EventTarget {
   /** Throws where it should be tried again. @param {Entry[]} batch */
   async #deliver(batch) {
     try {
-      const heard = await ask("POST", `/api/findings/${this.sheet}/entries`, { entries: batch }, AbortSignal.timeout(15_000));
+      const heard = await ask(
+        "POST",
+        `/api/findings/${this.sheet}/entries`,
+        { entries: batch },
+        AbortSignal.timeout(15_000),
+      );
       this.#forget(batch);
       this.dispatchEvent(new CustomEvent("heard", { detail: heard }));
       this.#tell();
     } catch (fault) {
-      if (!(fault instanceof Refused) || fault.status >= 500 || fault.status === 401 || fault.status === 403) throw fault;
+      if (!(fault instanceof Refused) || fault.status >= 500 || fault.status === 401 || fault.status === 403)
+        throw fault;
       // One of them cannot be taken: each alone tells which.
       if (batch.length > 1) for (const one of batch) await this.#deliver([one]);
       else {
@@ -123,7 +132,10 @@ export class Outbox extends EventTarget {
   /** @param {Entry[]} batch */
   #forget(batch) {
     const names = new Set(batch.map((one) => one.entry));
-    writeList(this.place, this.waiting.filter((one) => !names.has(one.entry)));
+    writeList(
+      this.place,
+      this.waiting.filter((one) => !names.has(one.entry)),
+    );
   }
 
   #tell() {

@@ -5,14 +5,19 @@ import { button, make } from "../dom.js";
 import { numberEntry } from "./number_entry.js";
 import { capital, spoken, valueText } from "./words.js";
 
-/** @param {{book: import("./book.js").Book, card: any, row: any, touch: (reading: string) => void, stored: () => void}} options */
+/** @param {{book: import("./book.js").Book, card: any, row: any, touch: (reading: string) => void,
+ *   stored: () => void}} options */
 export function readingRow({ book, card, row, touch, stored }) {
   let reading = row;
   const name = `${book.id}:${card.check}.${row.reading}`;
   const whole = `${card.check}.${row.reading}`;
   const values = [0, 1].map(() => make("span", { class: "value" }));
   const expected = [0, 1].map(() => make("span", { class: "expected" }));
-  const head = button("", () => touch(row.reading), { class: "reading-head", "data-key": `head-${row.reading}`, "aria-expanded": "false" });
+  const head = button("", () => touch(row.reading), {
+    class: "reading-head",
+    "data-key": `head-${row.reading}`,
+    "aria-expanded": "false",
+  });
   head.append(make("span", { class: "reading-name" }, make("strong", {}, capital(row.title)), expected[0]), values[0]);
   const element = make("li", { class: "reading", "data-reading": whole }, head);
   const told = { check: card.check, reading: row.reading };
@@ -27,7 +32,8 @@ export function readingRow({ book, card, row, touch, stored }) {
       stored();
     },
   };
-  const entry = row.kind === "number" ? numberEntry({ name, row, beepAt_s: card.stopwatch_s, acts }) : outcomes(row, acts);
+  const entry =
+    row.kind === "number" ? numberEntry({ name, row, beepAt_s: card.stopwatch_s, acts }) : outcomes(row, acts);
   const title = make("h3", { tabindex: "-1" }, capital(row.title));
   const body = make(
     "div",
@@ -35,7 +41,14 @@ export function readingRow({ book, card, row, touch, stored }) {
     make(
       "div",
       { class: "entry-head" },
-      make("div", { class: "entry-name" }, title, expected[1], row.why && make("span", { class: "soft" }, row.why), values[1]),
+      make(
+        "div",
+        { class: "entry-name" },
+        title,
+        expected[1],
+        row.why && make("span", { class: "soft" }, row.why),
+        values[1],
+      ),
       entry.aside,
     ),
     entry.element,
@@ -45,7 +58,11 @@ export function readingRow({ book, card, row, touch, stored }) {
   function show(findings, now) {
     reading = now ?? reading;
     const last = findings.at(-1);
-    const text = last ? valueText(last) + (findings.length > 1 ? ` (${findings.length} times)` : "") + (last.doubted ? " (doubted)" : "") : "";
+    const text = last
+      ? valueText(last) +
+        (findings.length > 1 ? ` (${findings.length} times)` : "") +
+        (last.doubted ? " (doubted)" : "")
+      : "";
     for (const one of expected) one.textContent = expectation(reading);
     for (const one of values) {
       one.textContent = text;
@@ -72,7 +89,8 @@ export function readingRow({ book, card, row, touch, stored }) {
 
 /** What a sound machine shows, in words. @param {any} reading */
 function expectation(reading) {
-  if (typeof reading.low === "number" && typeof reading.high === "number") return `sound machine: ${spanText(reading.low, reading.high, reading.unit)}`;
+  if (typeof reading.low === "number" && typeof reading.high === "number")
+    return `sound machine: ${spanText(reading.low, reading.high, reading.unit)}`;
   const likely = Object.entries(reading.chances ?? {}).sort((a, b) => b[1] - a[1])[0];
   if (!likely || likely[1] < 0.5) return "";
   const text = reading.outcomes?.find((/** @type {any} */ one) => one.word === likely[0])?.text;
@@ -84,9 +102,19 @@ function expectation(reading) {
 function outcomes(row, acts) {
   const keys = new Map();
   for (const one of row.outcomes) {
-    keys.set(one.word, button(capital(one.text || spoken(one.word)), () => acts.store(one.word, ""), { class: "big outcome", "data-key": `outcome-${row.reading}-${one.word}`, "aria-pressed": "false" }));
+    keys.set(
+      one.word,
+      button(capital(one.text || spoken(one.word)), () => acts.store(one.word, ""), {
+        class: "big outcome",
+        "data-key": `outcome-${row.reading}-${one.word}`,
+        "aria-pressed": "false",
+      }),
+    );
   }
-  const not = button("Could not tell", acts.notMeasured, { class: "big outcome plain-edge", "data-key": `outcome-${row.reading}-not` });
+  const not = button("Could not tell", acts.notMeasured, {
+    class: "big outcome plain-edge",
+    "data-key": `outcome-${row.reading}-not`,
+  });
   const element = make("div", { class: "outcomes", role: "group", "aria-label": row.title }, ...keys.values(), not);
   return {
     element,

@@ -38,7 +38,10 @@ export function spreadDrawing(value, unit, sound, cause) {
   drawing.append(line(EDGE, WIDE - EDGE, 60, "axis"));
   if (sound) drawing.append(band(at, sound, 6, 18, "sound"));
   drawing.append(band(at, cause, 32, 18, "made"));
-  drawing.append(upright(at(value), 0, 62, "found"), draw("path", { d: diamond(at(value), 60, 8), class: "found-mark" }));
+  drawing.append(
+    upright(at(value), 0, 62, "found"),
+    draw("path", { d: diamond(at(value), 60, 8), class: "found-mark" }),
+  );
   const said = [
     sound ? `sound machine ${spanText(sound.low, sound.high, unit)}` : "",
     `with this cause ${spanText(cause.low, cause.high, unit)}`,
@@ -47,7 +50,12 @@ export function spreadDrawing(value, unit, sound, cause) {
     "div",
     { class: "spread-row" },
     /** @type {any} */ (drawing),
-    make("p", { class: "legend" }, said[0] && make("span", { class: "of-sound" }, said[0]), make("span", { class: "of-cause" }, said[1])),
+    make(
+      "p",
+      { class: "legend" },
+      said[0] && make("span", { class: "of-sound" }, said[0]),
+      make("span", { class: "of-cause" }, said[1]),
+    ),
   );
 }
 
@@ -67,7 +75,8 @@ function ruler(ranges, value, wide) {
   return (/** @type {number} */ one) => Math.min(wide - EDGE, Math.max(EDGE, place(one)));
 }
 
-/** @param {(one: number) => number} at @param {Range} range @param {number} top @param {number} height @param {string} kind */
+/** @param {(one: number) => number} at @param {Range} range @param {number} top @param {number} height
+ * @param {string} kind */
 function band(at, range, top, height, kind) {
   const x = at(range.low);
   return draw("rect", { x, y: top, width: Math.max(4, at(range.high) - x), height, rx: 4, class: `band ${kind}` });
@@ -83,11 +92,15 @@ function upright(x, top, bottom, kind) {
   return draw("line", { x1: x, x2: x, y1: top, y2: bottom, class: kind });
 }
 
-/** A round mark within; an arrow that points away from what is expected beyond it. @param {number} x @param {number} y @param {string} place */
+/** A round mark within; an arrow that points away from what is expected beyond it. @param {number} x
+ * @param {number} y @param {string} place */
 function mark(x, y, place) {
   if (place === "as expected") return draw("circle", { cx: x, cy: y, r: 11, class: "mark-in" });
   const to = place === "below" ? -1 : 1;
-  return draw("path", { d: `M${x + 13 * to} ${y} L${x - 9 * to} ${y - 13} L${x - 9 * to} ${y + 13} Z`, class: "mark-out" });
+  return draw("path", {
+    d: `M${x + 13 * to} ${y} L${x - 9 * to} ${y - 13} L${x - 9 * to} ${y + 13} Z`,
+    class: "mark-out",
+  });
 }
 
 /** @param {number} x @param {number} y @param {number} r */

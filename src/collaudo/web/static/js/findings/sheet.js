@@ -12,7 +12,8 @@ import { takenBehind } from "./taken.js";
 import { startTimer, timerStrip } from "./timers.js";
 import { topLine } from "./topline.js";
 
-const at = (/** @type {string} */ name) => /** @type {HTMLElement} */ (document.querySelector(`[data-place="${name}"]`));
+const at = (/** @type {string} */ name) =>
+  /** @type {HTMLElement} */ (document.querySelector(`[data-place="${name}"]`));
 const book = new Book(/** @type {HTMLElement} */ (document.querySelector("[data-sheet]")).dataset.sheet ?? "");
 const IN_HAND = `in-hand:${book.id}`;
 
@@ -84,7 +85,9 @@ function goOn() {
  * @param {any} view @param {any} answer */
 function checkInHand(view, answer) {
   const begun = view.findings.some((/** @type {any} */ one) => one.check === inHand.check);
-  const typed = Object.keys(localStorage).some((key) => key.startsWith(`typed:${book.id}:${inHand.check}.`) && localStorage.getItem(key));
+  const typed = Object.keys(localStorage).some(
+    (key) => key.startsWith(`typed:${book.id}:${inHand.check}.`) && localStorage.getItem(key),
+  );
   const watch = Object.keys(localStorage).some((key) => key.startsWith(`watch:${book.id}:${inHand.check}.`));
   if (inHand.check && (inHand.chosen || begun || typed || watch)) return inHand.check;
   return answer.repair?.now ? "" : (answer.next?.check ?? "");
@@ -98,14 +101,33 @@ function show() {
   fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
   fill("causes", [answer.causes, answer.findings, answer.building, picked], () => leadingCauses(answer, picked, pick));
   const leading = view.stop ? [] : answer.causes.slice(0, 3);
-  fill("leader", [leading[0]?.title, leading[0]?.chance], () => (leading[0] ? [`Most likely: ${leading[0].title}, ${leading[0].chance}.`] : []));
-  fill("lines", leading.map((/** @type {any} */ one) => [one.title, one.chance]), () => (leading.length ? [causeLines(leading, toCauses)] : []));
-  fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () => (view.stop ? [] : otherChecks(answer, card?.check ?? "", choose)));
-  fill("repair", [answer.repair, view.stop], () => (answer.repair && !answer.repair.now && !view.stop ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })] : []));
+  fill("leader", [leading[0]?.title, leading[0]?.chance], () =>
+    leading[0] ? [`Most likely: ${leading[0].title}, ${leading[0].chance}.`] : [],
+  );
+  fill(
+    "lines",
+    leading.map((/** @type {any} */ one) => [one.title, one.chance]),
+    () => (leading.length ? [causeLines(leading, toCauses)] : []),
+  );
+  fill("others", [answer.next, answer.alternative, answer.others, card?.check, view.stop], () =>
+    view.stop ? [] : otherChecks(answer, card?.check ?? "", choose),
+  );
+  fill("repair", [answer.repair, view.stop], () =>
+    answer.repair && !answer.repair.now && !view.stop
+      ? [behind("repair", "If nothing more is checked", [repairCard(book, answer.repair, false)], { class: "sheet" })]
+      : [],
+  );
   fill("taken", [view.findings, answer.findings], () => [takenBehind(book, view, answer, choose)]);
-  fill("all", answer.causes, () => (answer.causes.length > 3 ? [behind("all-causes", `All causes (${answer.causes.length})`, allCauses(answer), { class: "sheet" })] : []));
+  fill("all", answer.causes, () =>
+    answer.causes.length > 3
+      ? [behind("all-causes", `All causes (${answer.causes.length})`, allCauses(answer), { class: "sheet" })]
+      : [],
+  );
   if (!texts.length) {
-    texts = [textField(book, "label", "Called (the customer's number, the place on the shelf)"), textField(book, "note", "Note")];
+    texts = [
+      textField(book, "label", "Called (the customer's number, the place on the shelf)"),
+      textField(book, "note", "Note"),
+    ];
     at("note").append(...texts.map((one) => one.element));
     at("more").append(...more.map((one) => one.element));
   }
@@ -123,7 +145,8 @@ function showGoOn(answer) {
   key.classList.toggle("first", state === "done");
 }
 
-/** Fill a place when what it shows has changed. @param {string} place @param {unknown} what @param {() => any[]} inside */
+/** Fill a place when what it shows has changed. @param {string} place @param {unknown} what
+ * @param {() => any[]} inside */
 function fill(place, what, inside) {
   const now = JSON.stringify(what) ?? "";
   if (shown[place] === now) return;
@@ -151,7 +174,12 @@ function showHand(view, answer) {
   }
   if (card === null || card.check !== check) {
     if (inHand.check !== check) take(check, false);
-    card = checkCard({ book, card: known, chosen: inHand.chosen, finished: () => at("go-on").focus({ preventScroll: true }) });
+    card = checkCard({
+      book,
+      card: known,
+      chosen: inHand.chosen,
+      finished: () => at("go-on").focus({ preventScroll: true }),
+    });
     shown.hand = "";
     const isFirst = at("hand").childElementCount === 0;
     at("hand").replaceChildren(card.element);

@@ -8,27 +8,48 @@ import { capital, DONE, minutesText, spoken, STOPS } from "./words.js";
 
 /** Work has stopped. @param {import("./book.js").Book} book @param {any} view @param {any} answer */
 export function stopPanel(book, view, answer) {
-  const stop = STOPS[/** @type {keyof STOPS} */ (view.stop)] ?? { title: spoken(view.stop), first: "Switch it off at the wall." };
+  const stop = STOPS[/** @type {keyof STOPS} */ (view.stop)] ?? {
+    title: spoken(view.stop),
+    first: "Switch it off at the wall.",
+  };
   // Until the answer tells more, what must be done first stands here already.
   const told = answer.next === null && answer.cautions.length ? answer.cautions : [`Stop. ${stop.first}`];
   return make(
     "section",
     { class: "sheet halted", "aria-labelledby": "halt-title" },
     make("h2", { id: "halt-title" }, stop.title),
-    ...told.map((/** @type {string} */ text) => make("p", { class: text.startsWith("Stop. ") ? "stop" : "caution" }, text.replace(/^Stop\. /, ""))),
+    ...told.map((/** @type {string} */ text) =>
+      make("p", { class: text.startsWith("Stop. ") ? "stop" : "caution" }, text.replace(/^Stop\. /, "")),
+    ),
     make("p", {}, "No check stands here as long as this holds."),
-    make("div", { class: "keys" }, button("It no longer holds: go on", () => book.enter("stop", { word: "" }), { class: "big", "data-key": "go-on-after-stop" })),
+    make(
+      "div",
+      { class: "keys" },
+      button("It no longer holds: go on", () => book.enter("stop", { word: "" }), {
+        class: "big",
+        "data-key": "go-on-after-stop",
+      }),
+    ),
   );
 }
 
-/** The repair as the best next step. @param {import("./book.js").Book} book @param {any} repair @param {boolean} isStep */
+/** The repair as the best next step. @param {import("./book.js").Book} book @param {any} repair
+ * @param {boolean} isStep */
 export function repairCard(book, repair, isStep) {
   const done = (/** @type {string} */ word) =>
-    button(capital(DONE[/** @type {keyof DONE} */ (word)]), () => book.enter("part", { part: repair.part, done: word }), { class: "big", "data-key": `repair-${word}` });
+    button(
+      capital(DONE[/** @type {keyof DONE} */ (word)]),
+      () => book.enter("part", { part: repair.part, done: word }),
+      { class: "big", "data-key": `repair-${word}` },
+    );
   return make(
     "section",
     { class: "sheet repair", "aria-labelledby": "repair-title" },
-    make("p", { class: "kicker" }, isStep ? "Repair this: no further check is worth its time" : "If nothing more is checked, repair this"),
+    make(
+      "p",
+      { class: "kicker" },
+      isStep ? "Repair this: no further check is worth its time" : "If nothing more is checked, repair this",
+    ),
     make("h2", { id: "repair-title" }, repair.title),
     ...repair.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
     make("p", {}, repair.remedy),
@@ -38,17 +59,24 @@ export function repairCard(book, repair, isStep) {
   );
 }
 
-/** The alternative, and behind a tap the rest. @param {any} answer @param {string} inHand @param {(check: string) => void} choose */
+/** The alternative, and behind a tap the rest. @param {any} answer @param {string} inHand
+ * @param {(check: string) => void} choose */
 export function otherChecks(answer, inHand, choose) {
   const others = [answer.next, answer.alternative, ...answer.others].filter((one) => one && one.check !== inHand);
   const [first, ...rest] = others.filter((one, n) => others.findIndex((other) => other.check === one.check) === n);
   if (!first) return [];
-  const key = (/** @type {any} */ card, /** @type {string} */ word) =>
-    make("li", {}, choice(card, word, choose));
+  const key = (/** @type {any} */ card, /** @type {string} */ word) => make("li", {}, choice(card, word, choose));
   return [
     make("h2", {}, "Instead"),
-    make("ul", { class: "choices-list" }, key(first, first.check === answer.next?.check ? "next check" : "alternative")),
-    rest.length > 0 && behind("other-checks", `${rest.length} more checks`, [make("ul", { class: "choices-list" }, ...rest.map((card) => key(card, "")))]),
+    make(
+      "ul",
+      { class: "choices-list" },
+      key(first, first.check === answer.next?.check ? "next check" : "alternative"),
+    ),
+    rest.length > 0 &&
+      behind("other-checks", `${rest.length} more checks`, [
+        make("ul", { class: "choices-list" }, ...rest.map((card) => key(card, ""))),
+      ]),
   ];
 }
 
@@ -57,11 +85,15 @@ function choice(card, word, choose) {
   const time = minutesText(card.minutes) + (card.wait_minutes ? ` + ${minutesText(card.wait_minutes)} waiting` : "");
   const saves = card.saves_min >= 1 ? `, would save about ${minutesText(card.saves_min)}` : "";
   const key = button("", () => choose(card.check), { class: "tile", "data-key": `choose-${card.check}` });
-  key.append(make("strong", {}, card.title), make("span", { class: "soft" }, [word, time].filter(Boolean).join(", ") + saves));
+  key.append(
+    make("strong", {}, card.title),
+    make("span", { class: "soft" }, [word, time].filter(Boolean).join(", ") + saves),
+  );
   return key;
 }
 
-/** What is asked because it would change the answer. @param {import("./book.js").Book} book @param {any[]} asks @param {ParentNode} page */
+/** What is asked because it would change the answer. @param {import("./book.js").Book} book
+ * @param {any[]} asks @param {ParentNode} page */
 export function questions(book, asks, page) {
   return asks.map((asked) => page.querySelector(`[data-asks="${asked.key}"]`) ?? question(book, asked));
 }
@@ -72,7 +104,9 @@ function question(book, asked) {
   const id = `ask-${asked.key.replace(/[^a-z0-9]/gi, "-")}`;
   const unit = unitFor(asked.unit ?? "");
   const usual = typeof asked.default === "number" ? numberText(converted(asked.default, asked.unit), unit) : "";
-  const field = /** @type {HTMLInputElement} */ (make("input", { id, type: "text", inputmode: "decimal", maxlength: 12, placeholder: usual, "data-key": id }));
+  const field = /** @type {HTMLInputElement} */ (
+    make("input", { id, type: "text", inputmode: "decimal", maxlength: 12, placeholder: usual, "data-key": id })
+  );
   const wrong = make("p", { class: "wrong", role: "alert" });
   const send = (/** @type {number} */ value) => {
     letGo(`${book.id}:${asked.key}`);
@@ -91,8 +125,14 @@ function question(book, asked) {
     { class: "sheet asks", "data-asks": asked.key },
     make("label", { for: id }, asked.ask),
     make("p", { class: "soft" }, asked.why),
-    make("div", { class: "asks-row" }, field, make("span", {}, unitText(unit)), button("Store", store, { class: "first", "data-key": `${id}-store` }),
-      usual && button(`As usual: ${usual}`, () => send(asked.default), { "data-key": `${id}-usual` })),
+    make(
+      "div",
+      { class: "asks-row" },
+      field,
+      make("span", {}, unitText(unit)),
+      button("Store", store, { class: "first", "data-key": `${id}-store` }),
+      usual && button(`As usual: ${usual}`, () => send(asked.default), { "data-key": `${id}-usual` }),
+    ),
     wrong,
   );
 }

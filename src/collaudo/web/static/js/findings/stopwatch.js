@@ -34,7 +34,9 @@ export function stopwatch({ name, beepAt_s, ended }) {
     last_s = seconds;
     show(seconds, false);
     const early = beepAt_s !== null && seconds < beepAt_s;
-    said.textContent = early ? `Stopped after ${numberText(seconds, "s")} seconds.` : `${numberText(seconds, "s")} seconds.`;
+    said.textContent = early
+      ? `Stopped after ${numberText(seconds, "s")} seconds.`
+      : `${numberText(seconds, "s")} seconds.`;
     if (!early) ended(seconds);
   }
 

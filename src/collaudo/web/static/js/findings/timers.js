@@ -18,17 +18,24 @@ const running = () => readList(PLACE);
 export function startTimer(sheet, machine, title, seconds) {
   allowSound();
   const timer = { id: newName(), sheet, machine, title, ends: Date.now() + seconds * 1000 };
-  writeList(PLACE, [...running(), timer].sort((a, b) => a.ends - b.ends));
+  writeList(
+    PLACE,
+    [...running(), timer].sort((a, b) => a.ends - b.ends),
+  );
   document.dispatchEvent(new CustomEvent("timers-changed"));
 }
 
 /** @param {string} id */
 function stopTimer(id) {
-  writeList(PLACE, running().filter((one) => one.id !== id));
+  writeList(
+    PLACE,
+    running().filter((one) => one.id !== id),
+  );
   document.dispatchEvent(new CustomEvent("timers-changed"));
 }
 
-/** The strip with the timers that run and those that ring. @param {HTMLElement} place @param {string} here sheet of this page */
+/** The strip with the timers that run and those that ring. @param {HTMLElement} place
+ * @param {string} here sheet of this page */
 export function timerStrip(place, here) {
   const list = make("ul", { class: "timers" });
   const said = make("p", { class: "unseen", role: "status" });
@@ -37,7 +44,10 @@ export function timerStrip(place, here) {
   const fill = () => {
     place.hidden = running().length === 0;
     document.body.classList.toggle("has-timers", !place.hidden);
-    refill(list, running().map((timer) => chip(timer, here)));
+    refill(
+      list,
+      running().map((timer) => chip(timer, here)),
+    );
     tick();
   };
   const tick = () => {
@@ -47,7 +57,8 @@ export function timerStrip(place, here) {
       const item = /** @type {HTMLElement | null} */ (list.querySelector(`[data-timer="${timer.id}"]`));
       if (!item) continue;
       item.classList.toggle("rings", left_s <= 0);
-      /** @type {HTMLElement} */ (item.querySelector(".left")).textContent = left_s > 0 ? clockText(Math.ceil(left_s)) : "Time is up";
+      /** @type {HTMLElement} */ (item.querySelector(".left")).textContent =
+        left_s > 0 ? clockText(Math.ceil(left_s)) : "Time is up";
       if (left_s <= 0) ring(timer, rung, said);
     }
   };
@@ -73,8 +84,13 @@ function chip(timer, here) {
   return make(
     "li",
     { "data-timer": timer.id },
-    other ? make("a", { href: `/findings/${timer.sheet}`, class: "timer-name" }, ...name) : make("span", { class: "timer-name" }, ...name),
+    other
+      ? make("a", { href: `/findings/${timer.sheet}`, class: "timer-name" }, ...name)
+      : make("span", { class: "timer-name" }, ...name),
     make("span", { class: "left" }),
-    button("Done", () => stopTimer(timer.id), { "data-key": `stop-${timer.id}`, "aria-label": `Done with the timer: ${timer.title}` }),
+    button("Done", () => stopTimer(timer.id), {
+      "data-key": `stop-${timer.id}`,
+      "aria-label": `Done with the timer: ${timer.title}`,
+    }),
   );
 }

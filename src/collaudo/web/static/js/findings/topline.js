@@ -26,12 +26,24 @@ export function topLine(book, top, foot) {
     const ready = readiness(answer);
     if (JSON.stringify(ready) !== said) {
       said = JSON.stringify(ready);
-      progress.replaceChildren(...(ready ? [make("span", {}, ready.text), ...(ready.whole ? [make("progress", { max: ready.whole, value: ready.part, "aria-label": "Causes worked out" })] : [])] : []));
+      progress.replaceChildren(
+        ...(ready
+          ? [
+              make("span", {}, ready.text),
+              ...(ready.whole
+                ? [make("progress", { max: ready.whole, value: ready.part, "aria-label": "Causes worked out" })]
+                : []),
+            ]
+          : []),
+      );
     }
     const count = book.outbox.waiting.length;
     waits.textContent = count ? `${count} waiting for the line` : "";
     undo.disabled = !view.undo && !count;
-    undo.textContent = view.undo || count ? `Take back${view.undo && !count ? `: ${view.undo}` : " the last entry"}` : "Nothing to take back";
+    undo.textContent =
+      view.undo || count
+        ? `Take back${view.undo && !count ? `: ${view.undo}` : " the last entry"}`
+        : "Nothing to take back";
     refill(not, refused(book, show));
   }
   book.addEventListener("changed", show);
@@ -43,7 +55,11 @@ function readiness(answer) {
   const left = typeof answer.left_s === "number" ? ` in about ${leftText(answer.left_s)}` : " soon";
   if (answer.ready === "first") {
     if (!answer.building) return { text: "First answer, from few machines." };
-    return { text: `First answer, from few machines; the whole answer${left}.`, part: answer.draws, whole: answer.of_draws };
+    return {
+      text: `First answer, from few machines; the whole answer${left}.`,
+      part: answer.draws,
+      whole: answer.of_draws,
+    };
   }
   if (!answer.building) return { text: "The causes cannot be worked out now; the checks stand in their usual order." };
   return { text: `The first answer${left}. The check can be made meanwhile.`, part: undefined, whole: 1 };
@@ -51,14 +67,33 @@ function readiness(answer) {
 
 /** Entries the server cannot take, with why. @param {import("./book.js").Book} book @param {() => void} show */
 function refused(book, show) {
-  const gone = book.gone ? [make("li", {}, make("strong", {}, "This sheet is no longer there."), make("span", {}, "It may have been removed; it can be brought back from the list of findings."))] : [];
+  const gone = book.gone
+    ? [
+        make(
+          "li",
+          {},
+          make("strong", {}, "This sheet is no longer there."),
+          make("span", {}, "It may have been removed; it can be brought back from the list of findings."),
+        ),
+      ]
+    : [];
   return [
     ...gone,
     ...book.outbox.notTaken.map((one) =>
-      make("li", {}, make("strong", {}, "Not taken. "), make("span", {}, one.said), button("Seen", () => {
-        book.outbox.seen(one.entry.entry);
-        show();
-      }, { "data-key": `seen-${one.entry.entry}` })),
+      make(
+        "li",
+        {},
+        make("strong", {}, "Not taken. "),
+        make("span", {}, one.said),
+        button(
+          "Seen",
+          () => {
+            book.outbox.seen(one.entry.entry);
+            show();
+          },
+          { "data-key": `seen-${one.entry.entry}` },
+        ),
+      ),
     ),
   ];
 }

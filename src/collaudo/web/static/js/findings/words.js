@@ -10,15 +10,21 @@ const NARROW = "\u202f";
 export const STOPS = {
   wet: {
     title: "Wet near mains",
-    first: "Do not touch the machine. Switch it off at the wall or the fuse with dry hands, then pull the plug. Dry it and prove it dead before the lid comes off.",
+    first:
+      "Do not touch the machine. Switch it off at the wall or the fuse with dry hands, then pull the plug. " +
+      "Dry it and prove it dead before the lid comes off.",
   },
   burning: {
     title: "Smell of burning",
-    first: "Switch it off at the wall and pull the plug. Let it cool and stay with it. It is not switched on again before the burnt place is found.",
+    first:
+      "Switch it off at the wall and pull the plug. Let it cool and stay with it. " +
+      "It is not switched on again before the burnt place is found.",
   },
   "over-pressure": {
     title: "Pressure too high",
-    first: "Switch it off at the wall and stand back. Let it cool by itself, more than an hour; open nothing. The valves are left as they are.",
+    first:
+      "Switch it off at the wall and stand back. Let it cool by itself, more than an hour; open nothing. " +
+      "The valves are left as they are.",
   },
 };
 

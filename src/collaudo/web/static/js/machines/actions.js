@@ -9,7 +9,8 @@ async function act(button, work) {
   try {
     location.assign(await work());
   } catch (fault) {
-    said.textContent = fault instanceof Refused ? fault.message : "No line to the bench computer: nothing was changed. Try again.";
+    said.textContent =
+      fault instanceof Refused ? fault.message : "No line to the bench computer: nothing was changed. Try again.";
   }
 }
 

@@ -29,6 +29,8 @@ export function showDeclared(root) {
     const { value, dataset } = /** @type {HTMLDataElement} */ (element);
     const unit = dataset.unit ?? "";
     element.textContent =
-      dataset.to === undefined ? declaredText(Number(value), unit) : declaredSpan(Number(value), Number(dataset.to), unit);
+      dataset.to === undefined
+        ? declaredText(Number(value), unit)
+        : declaredSpan(Number(value), Number(dataset.to), unit);
   }
 }

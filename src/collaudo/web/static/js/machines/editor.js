@@ -47,8 +47,11 @@ function start() {
   button("revert").addEventListener("click", () => void revert());
   button("undo").addEventListener("click", () => put(undoText));
   button("over").addEventListener("click", () => void saveOver());
-  for (const one of place.querySelectorAll("[data-version]")) one.addEventListener("click", () => void takeVersion(/** @type {HTMLElement} */ (one).dataset.version ?? ""));
-  document.getElementById("file")?.addEventListener("change", (event) => void takeFile(/** @type {HTMLInputElement} */ (event.target)));
+  for (const one of place.querySelectorAll("[data-version]"))
+    one.addEventListener("click", () => void takeVersion(/** @type {HTMLElement} */ (one).dataset.version ?? ""));
+  document
+    .getElementById("file")
+    ?.addEventListener("change", (event) => void takeFile(/** @type {HTMLInputElement} */ (event.target)));
   document.addEventListener("line-back", () => void check());
   tellState();
   void showPane();
@@ -76,7 +79,14 @@ function keepMark() {
 }
 
 function tellState(said = "") {
-  const rest = field.value === saved ? (machine ? "As saved." : "") : machine ? "Not saved yet. It is kept in this browser." : "Not kept yet.";
+  const rest =
+    field.value === saved
+      ? machine
+        ? "As saved."
+        : ""
+      : machine
+        ? "Not saved yet. It is kept in this browser."
+        : "Not kept yet.";
   state.textContent = [said, rest].filter(Boolean).join(" ");
 }
 
@@ -104,7 +114,8 @@ function showPicture(svg) {
 
 /** @param {{message: string, remedy: string, file: string, line: number}[]} problems */
 function showProblems(problems) {
-  const own = (/** @type {{file: string, line: number}} */ one) => one.line > 0 && ["", "this file", `${machine}.yaml`].includes(one.file);
+  const own = (/** @type {{file: string, line: number}} */ one) =>
+    one.line > 0 && ["", "this file", `${machine}.yaml`].includes(one.file);
   textPane.mark(problems.filter(own).map((one) => one.line));
   problemList.hidden = problems.length === 0;
   problemList.replaceChildren(
@@ -154,9 +165,13 @@ async function showForm() {
   }
   try {
     formPane.show(await ask("POST", "/api/machines/form", { text: field.value, machine }));
-    formNote.textContent = "What this file says itself is marked at the left; everything else is as in the machine it is like, or as usual.";
+    formNote.textContent =
+      "What this file says itself is marked at the left; everything else is as in the machine it is like, or as usual.";
   } catch (fault) {
-    formNote.textContent = fault instanceof Refused ? `The form cannot be shown before the text is put right. ${fault.message}` : "No line to the bench computer: the form comes when it is back.";
+    formNote.textContent =
+      fault instanceof Refused
+        ? `The form cannot be shown before the text is put right. ${fault.message}`
+        : "No line to the bench computer: the form comes when it is back.";
   }
 }
 
@@ -191,7 +206,10 @@ async function changeNow(key, value) {
 
 /** A change that cannot be: said beside its field. @param {string} key @param {unknown} fault */
 function showRefused(key, fault) {
-  const said = fault instanceof Refused ? fault.message : "No line to the bench computer: not changed. Enter it again when the line is back.";
+  const said =
+    fault instanceof Refused
+      ? fault.message
+      : "No line to the bench computer: not changed. Enter it again when the line is back.";
   for (const prefix of ["f-", "set-f-"]) {
     const input = document.getElementById(prefix + key.replace(".", "-"));
     const about = document.getElementById(`${prefix}${key.replace(".", "-")}-fault`);
@@ -220,7 +238,8 @@ async function save() {
     textPane.number(true);
     tellState("Saved.");
   } catch (fault) {
-    if (!(fault instanceof Refused)) tellState("No line to the bench computer: not saved. Press again when the line is back.");
+    if (!(fault instanceof Refused))
+      tellState("No line to the bench computer: not saved. Press again when the line is back.");
     else {
       showProblems(fault.problems);
       button("over").hidden = fault.status !== 409;
@@ -266,7 +285,9 @@ async function takeFile(input) {
   const file = input.files?.[0];
   if (!file) return;
   if (file.size > MOST_BYTES) {
-    showProblems([wrongFile(`${file.name} is larger than 256 kB`, "a machine file is some kB; this seems to be another file")]);
+    showProblems([
+      wrongFile(`${file.name} is larger than 256 kB`, "a machine file is some kB; this seems to be another file"),
+    ]);
     return;
   }
   try {

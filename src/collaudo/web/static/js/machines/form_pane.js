@@ -22,7 +22,9 @@ export class FormPane {
 
   /** Show the form; what was open stays open, the focus stays. @param {Form} form */
   show(form) {
-    const open = new Set([...this.place.querySelectorAll("details[open]")].map((one) => /** @type {HTMLElement} */ (one).dataset.part));
+    const open = new Set(
+      [...this.place.querySelectorAll("details[open]")].map((one) => /** @type {HTMLElement} */ (one).dataset.part),
+    );
     const begun = this.#begun();
     const search = /** @type {HTMLInputElement | null} */ (document.getElementById("form-search"))?.value ?? "";
     this.form = form;
@@ -124,7 +126,11 @@ export class FormPane {
     const input = field.low !== null ? this.#number(field, right) : this.#word(field, right);
     input.id = id;
     input.setAttribute("aria-describedby", `${id}-can ${id}-fault`);
-    const can = node("p", "soft", field.low === null || field.high === null ? "" : `can be ${declaredSpan(field.low, field.high, field.unit)}`);
+    const can = node(
+      "p",
+      "soft",
+      field.low === null || field.high === null ? "" : `can be ${declaredSpan(field.low, field.high, field.unit)}`,
+    );
     can.id = `${id}-can`;
     const fault = node("p", "fault", field.problem);
     fault.id = `${id}-fault`;
@@ -149,7 +155,10 @@ export class FormPane {
     if (typeof field.value === "number") typed.show(field.value);
     else input.value = field.value;
     input.dataset.before = input.value;
-    input.addEventListener("change", () => input.value !== input.dataset.before && input.value.trim() && this.changed(field.key, typed.text()));
+    input.addEventListener(
+      "change",
+      () => input.value !== input.dataset.before && input.value.trim() && this.changed(field.key, typed.text()),
+    );
     return input;
   }
 
@@ -173,7 +182,8 @@ export class FormPane {
 
   /** @param {Field} field */
   #asThere(field) {
-    const value = typeof field.otherwise === "number" ? declaredText(field.otherwise, field.unit) : field.otherwise || "nothing";
+    const value =
+      typeof field.otherwise === "number" ? declaredText(field.otherwise, field.unit) : field.otherwise || "nothing";
     const button = document.createElement("button");
     button.type = "button";
     button.className = "as-there";

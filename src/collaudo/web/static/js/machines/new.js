@@ -20,7 +20,12 @@ for (const element of form.querySelectorAll(".question[data-key]")) {
   const { key = "", unit = "" } = row.dataset;
   const field = /** @type {HTMLInputElement | null} */ (row.querySelector("input[inputmode]"));
   if (field) {
-    const typed = new TypedNumber(field, /** @type {HTMLElement} */ (row.querySelector(".unit")), unit, `new:${like}:${key}`);
+    const typed = new TypedNumber(
+      field,
+      /** @type {HTMLElement} */ (row.querySelector(".unit")),
+      unit,
+      `new:${like}:${key}`,
+    );
     questions.push({ row, key, text: () => typed.text(), forget: () => typed.forget() });
   } else {
     questions.push({ row, key, text: () => chosen(key) && `${chosen(key)} ${unit}`, forget: () => {} });
@@ -61,7 +66,13 @@ async function tell(onlyCheck) {
     location.assign(`/machines/${made.machine}`);
   } catch (fault) {
     if (fault instanceof Refused) showFaults(fault.problems);
-    else if (!onlyCheck) showFaults([{ message: "No line to the bench computer.", remedy: "What you typed is kept; press again when the line is back." }]);
+    else if (!onlyCheck)
+      showFaults([
+        {
+          message: "No line to the bench computer.",
+          remedy: "What you typed is kept; press again when the line is back.",
+        },
+      ]);
   }
 }
 

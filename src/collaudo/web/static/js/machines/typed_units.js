@@ -7,7 +7,8 @@ import { plain } from "./declared.js";
 
 /** A field for a number. */
 export class TypedNumber {
-  /** @param {HTMLInputElement} field @param {HTMLElement} unitPlace @param {string} unit @param {string} [name] kept under it */
+  /** @param {HTMLInputElement} field @param {HTMLElement} unitPlace @param {string} unit
+   * @param {string} [name] kept under it */
   constructor(field, unitPlace, unit, name) {
     this.field = field;
     this.unitPlace = unitPlace;
@@ -29,7 +30,10 @@ export class TypedNumber {
 
   /** Put a value of the field's own unit in. @param {number} value */
   show(value) {
-    this.field.value = plain(this.shown === this.unit ? value : between(value, this.unit, this.shown)).replace("\u2212", "-");
+    this.field.value = plain(this.shown === this.unit ? value : between(value, this.unit, this.shown)).replace(
+      "\u2212",
+      "-",
+    );
   }
 
   forget() {
@@ -38,7 +42,9 @@ export class TypedNumber {
 
   #kept() {
     const begin = `typed:${this.name}:`;
-    return Object.keys(localStorage).filter((key) => key.startsWith(begin)).map((key) => key.slice("typed:".length));
+    return Object.keys(localStorage)
+      .filter((key) => key.startsWith(begin))
+      .map((key) => key.slice("typed:".length));
   }
 
   #restore() {
@@ -47,7 +53,8 @@ export class TypedNumber {
       if (from === this.shown || !from) continue;
       const number = typedNumber(localStorage.getItem(`typed:${key}`) ?? "");
       letGo(key);
-      if (!Number.isNaN(number)) localStorage.setItem(`typed:${this.name}:${this.shown}`, plain(between(number, from, this.shown)));
+      if (!Number.isNaN(number))
+        localStorage.setItem(`typed:${this.name}:${this.shown}`, plain(between(number, from, this.shown)));
     }
     keep(this.field, `${this.name}:${this.shown}`);
   }

@@ -126,10 +126,9 @@ function boxOf(shape) {
   const graphic = /** @type {SVGGraphicsElement} */ (shape);
   const { x, y, width, height } = graphic.getBBox();
   const matrix = graphic.transform.baseVal.consolidate()?.matrix ?? new DOMMatrix();
-  const corners = [
-    new DOMPoint(x, y),
-    new DOMPoint(x + width, y + height),
-  ].map((corner) => corner.matrixTransform(DOMMatrix.fromMatrix(matrix)));
+  const corners = [new DOMPoint(x, y), new DOMPoint(x + width, y + height)].map((corner) =>
+    corner.matrixTransform(DOMMatrix.fromMatrix(matrix)),
+  );
   const xs = corners.map((corner) => corner.x);
   const ys = corners.map((corner) => corner.y);
   return { left: Math.min(...xs), top: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys), shapes: 1 };
@@ -138,7 +137,7 @@ function boxOf(shape) {
 /** Boxes that lie together made one, the fullest first. @param {Box[]} boxes @returns {Box[]} */
 function clusters(boxes) {
   const left = [...boxes];
-  for (let i = 0; i < left.length; ) {
+  for (let i = 0; i < left.length;) {
     const k = left.findIndex((box, n) => n > i && near(left[i], box));
     if (k < 0) {
       i += 1;

@@ -13,7 +13,9 @@ export function listed(place, walks, go) {
   return {
     /** @param {number} now */
     mark(now) {
-      keys.forEach((key, n) => (n === now ? key.setAttribute("aria-current", "step") : key.removeAttribute("aria-current")));
+      keys.forEach((key, n) =>
+        n === now ? key.setAttribute("aria-current", "step") : key.removeAttribute("aria-current"),
+      );
     },
   };
 }

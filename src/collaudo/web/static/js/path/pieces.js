@@ -4,7 +4,8 @@ import { between, numberText, unitFor, unitText } from "../units.js";
 
 /** @typedef {import("../path.js").Piece} Piece */
 
-/** Put a sentence into an element. @template {HTMLElement} E @param {E} element @param {Piece[]} sentence @returns {E} */
+/** Put a sentence into an element. @template {HTMLElement} E @param {E} element @param {Piece[]} sentence
+ * @returns {E} */
 export function put(element, sentence) {
   element.replaceChildren(
     ...sentence.map((piece) => {

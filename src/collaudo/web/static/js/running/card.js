@@ -36,7 +36,12 @@ export class Card {
     const shut = button("Close", () => this.close());
     this.now = make("div", { class: "now" });
     this.rest = make("div", {}, [make("p", { class: "soft" }, ["…"])]);
-    this.root.replaceChildren(make("div", { class: "card-head" }, [head, shut]), ...controls.map((one) => this.controls.group(one)), this.now, this.rest);
+    this.root.replaceChildren(
+      make("div", { class: "card-head" }, [head, shut]),
+      ...controls.map((one) => this.controls.group(one)),
+      this.now,
+      this.rest,
+    );
     this.root.hidden = false;
     this.readouts.hidden = true;
     this.root.scrollTop = 0;
@@ -56,7 +61,12 @@ export class Card {
     const title = layout.parts.find((one) => one.part === this.part)?.title;
     if (title === undefined) return this.close();
     const from = this.from;
-    this.open(this.part, title, layout.controls.filter((one) => one.part === this.part), this.root.contains(document.activeElement));
+    this.open(
+      this.part,
+      title,
+      layout.controls.filter((one) => one.part === this.part),
+      this.root.contains(document.activeElement),
+    );
     this.from = from;
   }
 
@@ -73,7 +83,13 @@ export class Card {
     try {
       return await ask("GET", `/api/running/${encodeURIComponent(this.stand)}/card/${encodeURIComponent(this.part)}`);
     } catch (fault) {
-      if (this.rest) write(this.rest, fault instanceof TypeError ? "No line: what it is comes when the line is back." : String(/** @type {Error} */ (fault).message));
+      if (this.rest)
+        write(
+          this.rest,
+          fault instanceof TypeError
+            ? "No line: what it is comes when the line is back."
+            : String(/** @type {Error} */ (fault).message),
+        );
       return null;
     }
   }
@@ -94,14 +110,20 @@ export class Card {
       make("tr", {}, [make("th", { scope: "row" }, [title]), make("td", { class: "number" }, [shown(value, unit)])]),
     );
     const words = told.now.map((sentence) => make("p", {}, [sentence]));
-    const table = rows.length ? [make("table", {}, [make("caption", { class: "unseen" }, ["What it reads now"]), make("tbody", {}, rows)])] : [];
+    const table = rows.length
+      ? [make("table", {}, [make("caption", { class: "unseen" }, ["What it reads now"]), make("tbody", {}, rows)])]
+      : [];
     this.now?.replaceChildren(...words, ...table);
   }
 
   /** @param {Told} told */
   tellRest(told) {
     const inside = [...told.cautions.map((text) => make("p", { class: "caution" }, [text]))];
-    inside.push(...section("What it does", told.does), ...section("For the customer", told.customer), ...section("How it fails", told.fails));
+    inside.push(
+      ...section("What it does", told.does),
+      ...section("For the customer", told.customer),
+      ...section("How it fails", told.fails),
+    );
     if (told.checks.length) {
       const checks = told.checks.map(({ title, minutes }) => make("li", {}, [`${title} (${minutes} min)`]));
       inside.push(make("h3", {}, ["How to check it"]), make("ul", {}, checks));

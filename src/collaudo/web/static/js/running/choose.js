@@ -4,8 +4,8 @@ import { ask, Refused } from "../ask.js";
 import { button, make } from "../dom.js";
 
 for (const picture of document.querySelectorAll("img.portrait")) {
-  const hide = () => (/** @type {HTMLElement} */ (picture).hidden = true);
   const image = /** @type {HTMLImageElement} */ (picture);
+  const hide = () => (image.hidden = true);
   if (image.complete && image.naturalWidth === 0 && image.loading !== "lazy") hide();
   picture.addEventListener("error", hide);
 }
@@ -31,7 +31,8 @@ function tile(one) {
     make("span", {}, [number ? `stand ${number}, someone's own` : "stand that all share"]),
     make("span", { class: "soft" }, [told]),
   ]);
-  const away = one.clients === 0 ? [button("Put away", () => putAway(one.stand), { "aria-label": `Put away: ${one.title}` })] : [];
+  const away =
+    one.clients === 0 ? [button("Put away", () => putAway(one.stand), { "aria-label": `Put away: ${one.title}` })] : [];
   return make("li", { class: "stand" }, [link, ...away]);
 }
 

@@ -73,7 +73,9 @@ export class Circuit {
 /** A drawing from its text. @param {string} text @returns {SVGSVGElement} */
 function drawn(text) {
   const read = new DOMParser().parseFromString(text, "image/svg+xml");
-  const drawing = /** @type {SVGSVGElement} */ (/** @type {unknown} */ (document.importNode(read.documentElement, true)));
+  const drawing = /** @type {SVGSVGElement} */ (
+    /** @type {unknown} */ (document.importNode(read.documentElement, true))
+  );
   for (const name of ["width", "height", "aria-labelledby"]) drawing.removeAttribute(name);
   drawing.setAttribute("role", "group");
   drawing.setAttribute("aria-label", "Parts of the machine; each opens its card");

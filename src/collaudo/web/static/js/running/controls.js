@@ -3,7 +3,8 @@
 
 import { button, make } from "../dom.js";
 
-/** @typedef {{id: string, part: string, title: string, kind: string, positions: {word: string, do: object}[], caution?: string}} Control */
+/** @typedef {{id: string, part: string, title: string, kind: string,
+ *   positions: {word: string, do: object}[], caution?: string}} Control */
 
 const DOUBTED_ms = 1500;
 
@@ -49,7 +50,11 @@ export class Controls {
     const title = make("span", { class: "control-title", "aria-hidden": "true" }, [control.title]);
     const inside = [title, make("div", { class: "positions" }, keys)];
     if (control.caution) inside.push(make("p", { class: "care" }, [control.caution]));
-    const root = make("div", { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title }, inside);
+    const root = make(
+      "div",
+      { class: `control kind-${control.kind}`, role: "group", "aria-label": control.title },
+      inside,
+    );
     const made = { id: control.id, root, keys };
     this.groups.push(made);
     this.show(made);

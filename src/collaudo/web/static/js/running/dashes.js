@@ -30,7 +30,16 @@ export class Dashes {
     for (const base of /** @type {NodeListOf<SVGPathElement>} */ (drawing.querySelectorAll("path.run[data-run]"))) {
       const dash = /** @type {SVGPathElement} */ (draw("path", { class: "dash", d: base.getAttribute("d") ?? "" }));
       base.after(dash);
-      this.runs[Number(base.dataset.run)] = { base, dash, css: "", rate: 0, at: 0, arrow: null, label: null, words: "" };
+      this.runs[Number(base.dataset.run)] = {
+        base,
+        dash,
+        css: "",
+        rate: 0,
+        at: 0,
+        arrow: null,
+        label: null,
+        words: "",
+      };
     }
   }
 
@@ -103,7 +112,7 @@ function longest(path) {
   const all = path.getTotalLength();
   const points = Array.from({ length: 41 }, (_, n) => path.getPointAtLength((all * n) / 40));
   let best = { from: 0, to: 40, size: 0 };
-  for (let from = 0; from < 40; ) {
+  for (let from = 0; from < 40;) {
     let to = from + 1;
     const level = Math.abs(points[to].y - points[from].y) < 0.1;
     const straight = (/** @type {DOMPoint} */ p) => Math.abs(level ? p.y - points[from].y : p.x - points[from].x) < 0.1;
@@ -114,12 +123,20 @@ function longest(path) {
   }
   const [a, b] = [points[best.from], points[best.to]];
   const length = best.size || 1;
-  return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, dx: (b.x - a.x) / length, dy: (b.y - a.y) / length, length: best.size, level: Math.abs(b.x - a.x) > Math.abs(b.y - a.y) };
+  return {
+    x: (a.x + b.x) / 2,
+    y: (a.y + b.y) / 2,
+    dx: (b.x - a.x) / length,
+    dy: (b.y - a.y) / length,
+    length: best.size,
+    level: Math.abs(b.x - a.x) > Math.abs(b.y - a.y),
+  };
 }
 
 /** @param {{x: number, y: number, dx: number, dy: number}} at @param {number} sense */
 function head({ x, y, dx, dy }, sense) {
   const [ax, ay] = [dx * sense, dy * sense];
-  const point = (/** @type {number} */ along, /** @type {number} */ across) => `${(x + ax * along - ay * across).toFixed(1)} ${(y + ay * along + ax * across).toFixed(1)}`;
+  const point = (/** @type {number} */ along, /** @type {number} */ across) =>
+    `${(x + ax * along - ay * across).toFixed(1)} ${(y + ay * along + ax * across).toFixed(1)}`;
   return `M${point(11, 0)}L${point(-9, 8)}L${point(-9, -8)}Z`;
 }

@@ -8,7 +8,8 @@ const FROM_deg = -135; // from upright
 const PAPER = 200;
 
 export class Dial {
-  /** @param {{part: string, title: string, unit: string, low: number, high: number}} gauge @param {(part: string) => void} touched */
+  /** @param {{part: string, title: string, unit: string, low: number, high: number}} gauge
+   * @param {(part: string) => void} touched */
   constructor(gauge, touched) {
     this.gauge = gauge;
     this.shown = NaN;
@@ -33,7 +34,8 @@ export class Dial {
     this.low = low;
     this.high = high;
     this.face.replaceChildren(draw("path", { class: "scale", d: arc(84) }));
-    for (let n = Math.ceil(low / (step / 5) - 1e-9); n * (step / 5) <= high + 1e-9; n += 1) this.tick(n * (step / 5), n % 5 === 0, step);
+    for (let n = Math.ceil(low / (step / 5) - 1e-9); n * (step / 5) <= high + 1e-9; n += 1)
+      this.tick(n * (step / 5), n % 5 === 0, step);
     this.face.append(draw("text", { class: "dial-unit", x: 100, y: 174 }, [unitText(unitFor(this.gauge.unit))]));
     const shown = this.shown;
     this.shown = NaN;

@@ -6,9 +6,14 @@ import { searchFor } from "../search.js";
 /** @typedef {{cause: string, title: string, part: string, why: string, cold_only: boolean}} Cause */
 /** @typedef {import("./socket.js").States} States */
 
-const WORDS = /** @type {[string, number][]} */ ([["slight", 0.2], ["plain", 0.5], ["bad", 0.9]]);
+const WORDS = /** @type {[string, number][]} */ ([
+  ["slight", 0.2],
+  ["plain", 0.5],
+  ["bad", 0.9],
+]);
 const PLAIN = 0.5;
-const HOW = "Choose a cause; it works at once, while the machine runs. It is for teaching: nothing of it goes to findings.";
+const HOW =
+  "Choose a cause; it works at once, while the machine runs. It is for teaching: nothing of it goes to findings.";
 const ANEW =
   "It opens or closes a way of its own: a cold machine with it takes the place of this one, and again when it is taken out.";
 
@@ -25,9 +30,13 @@ export class Faults {
   }
 
   build() {
-    this.search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "cause-search", autocomplete: "off", placeholder: "a word, such as jet" }));
+    this.search = /** @type {HTMLInputElement} */ (
+      make("input", { type: "search", id: "cause-search", autocomplete: "off", placeholder: "a word, such as jet" })
+    );
     this.search.addEventListener("input", () => this.list());
-    this.filter = /** @type {HTMLSelectElement} */ (make("select", { id: "cause-part" }, [make("option", { value: "" }, ["any part"]), ...this.partOptions()]));
+    this.filter = /** @type {HTMLSelectElement} */ (
+      make("select", { id: "cause-part" }, [make("option", { value: "" }, ["any part"]), ...this.partOptions()])
+    );
     this.filter.addEventListener("change", () => this.list());
     this.found = make("ul", { class: "choices-list" });
     this.count = make("p", { class: "soft", role: "status" });
@@ -41,7 +50,10 @@ export class Faults {
       make("div", {}, [make("label", { for: "cause-search" }, ["Search a cause"]), this.search]),
       make("div", {}, [make("label", { for: "cause-part" }, ["Of the part"]), this.filter]),
     ]);
-    const quiz = make("p", { class: "quiz" }, [this.hide, make("label", { for: "quiz" }, ["Hide what was put in on every screen, for a quiz"])]);
+    const quiz = make("p", { class: "quiz" }, [
+      this.hide,
+      make("label", { for: "quiz" }, ["Hide what was put in on every screen, for a quiz"]),
+    ]);
     this.root.replaceChildren(
       make("div", { class: "fault-choice" }, [fields, this.count, this.found]),
       make("div", { class: "fault-now" }, [this.detail, make("h2", {}, ["Put in now"]), this.inside, quiz]),
@@ -71,8 +83,20 @@ export class Faults {
       const text = `${one.title} ${one.part.replaceAll("_", " ")} ${one.why}`;
       return (!part || one.part === part) && searched(text);
     });
-    if (this.count) write(this.count, fits.length ? `${fits.length} of ${this.layout.causes.length} causes` : "No cause has these words. Try the part's name alone.");
-    this.found?.replaceChildren(...fits.map((one) => make("li", {}, [button(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) })])));
+    if (this.count)
+      write(
+        this.count,
+        fits.length
+          ? `${fits.length} of ${this.layout.causes.length} causes`
+          : "No cause has these words. Try the part's name alone.",
+      );
+    this.found?.replaceChildren(
+      ...fits.map((one) =>
+        make("li", {}, [
+          button(one.title, () => this.choose(one.cause), { "aria-pressed": String(one === this.chosen) }),
+        ]),
+      ),
+    );
   }
 
   /** @param {string} cause */
@@ -89,20 +113,32 @@ export class Faults {
       this.detail?.replaceChildren(make("p", { class: "soft" }, [HOW]));
       return;
     }
-    const slider = /** @type {HTMLInputElement} */ (make("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN }));
+    const slider = /** @type {HTMLInputElement} */ (
+      make("input", { type: "range", id: "severity", min: 0, max: 1, step: 0.05, value: PLAIN })
+    );
     const told = make("output", { for: "severity", class: "number" }, [PLAIN.toFixed(2)]);
-    const words = WORDS.map(([word, severity]) => button(word, () => {
-      slider.value = String(severity);
-      slider.dispatchEvent(new Event("input"));
-    }, { "aria-pressed": String(severity === PLAIN) }));
+    const words = WORDS.map(([word, severity]) =>
+      button(
+        word,
+        () => {
+          slider.value = String(severity);
+          slider.dispatchEvent(new Event("input"));
+        },
+        { "aria-pressed": String(severity === PLAIN) },
+      ),
+    );
     slider.addEventListener("input", () => {
       write(told, Number(slider.value).toFixed(2));
       words.forEach((made, n) => made.setAttribute("aria-pressed", String(Number(slider.value) === WORDS[n][1])));
     });
-    const put = button("Put it in", () => {
-      this.own.add(one.cause);
-      this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
-    }, { class: "first" });
+    const put = button(
+      "Put it in",
+      () => {
+        this.own.add(one.cause);
+        this.send({ put_in: { cause: one.cause, severity: Number(slider.value) } });
+      },
+      { class: "first" },
+    );
     const cold = one.cold_only ? [make("p", { class: "soft" }, [ANEW])] : [];
     this.detail?.replaceChildren(
       make("h2", {}, [one.title]),
@@ -125,10 +161,17 @@ export class Faults {
   tellIn() {
     const count = this.faults.length;
     const number = count === 1 ? "One fault is in" : `${count} faults are in`;
-    if (count === 0) this.inside?.replaceChildren(make("p", { class: "soft" }, ["No fault is in: the machine is sound."]));
+    if (count === 0)
+      this.inside?.replaceChildren(make("p", { class: "soft" }, ["No fault is in: the machine is sound."]));
     else if (this.hide?.checked) this.inside?.replaceChildren(make("p", {}, [`${number}, hidden.`]), this.outAll());
-    else if (this.faults.every(({ cause }) => this.own.has(cause) || this.shown)) this.inside?.replaceChildren(...this.faults.map((one) => this.row(one)));
-    else this.inside?.replaceChildren(make("p", {}, [`${number}, put in elsewhere.`]), button("Show which", () => this.show()), this.outAll());
+    else if (this.faults.every(({ cause }) => this.own.has(cause) || this.shown))
+      this.inside?.replaceChildren(...this.faults.map((one) => this.row(one)));
+    else
+      this.inside?.replaceChildren(
+        make("p", {}, [`${number}, put in elsewhere.`]),
+        button("Show which", () => this.show()),
+        this.outAll(),
+      );
   }
 
   show() {
@@ -139,7 +182,11 @@ export class Faults {
   /** @param {{cause: string, title: string, severity: number}} one */
   row({ cause, title, severity }) {
     const out = button("Take it out", () => this.send({ take_out: cause }), { "aria-label": `Take it out: ${title}` });
-    return make("p", { class: "fault-in" }, [make("span", {}, [title]), make("span", { class: "number" }, [severity.toFixed(2)]), out]);
+    return make("p", { class: "fault-in" }, [
+      make("span", {}, [title]),
+      make("span", { class: "number" }, [severity.toFixed(2)]),
+      out,
+    ]);
   }
 
   outAll() {
@@ -152,5 +199,6 @@ export function markTeaching(teaching) {
   place("teaching").hidden = !teaching;
   const mark = place("watermark");
   mark.hidden = !teaching;
-  if (teaching && !mark.childElementCount) mark.append(...Array.from({ length: 6 }, () => make("span", {}, ["teaching: fault put in"])));
+  if (teaching && !mark.childElementCount)
+    mark.append(...Array.from({ length: 6 }, () => make("span", {}, ["teaching: fault put in"])));
 }

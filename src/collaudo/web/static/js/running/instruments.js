@@ -19,7 +19,11 @@ export class Instruments {
     this.touched = touched;
     this.time = make("span", { class: "digits" }, ["–"]);
     this.pace = make("span", { class: "soft pace-said" }, ["…"]);
-    place("clock").replaceChildren(make("span", { class: "clock-title" }, ["Since it stood cold"]), this.time, this.pace);
+    place("clock").replaceChildren(
+      make("span", { class: "clock-title" }, ["Since it stood cold"]),
+      this.time,
+      this.pace,
+    );
     this.renew(layout);
     document.addEventListener("units-chosen", () => {
       for (const dial of this.dials ?? []) dial.draw();
@@ -33,7 +37,10 @@ export class Instruments {
     this.dials = layout.gauges.map((gauge) => new Dial(gauge, this.touched));
     place("dials").replaceChildren(...this.dials.map((dial) => dial.root));
     this.rows = [...holders(layout), ...loads(layout)];
-    place("readouts").replaceChildren(list(this.rows.filter((row) => row.meter)), list(this.rows.filter((row) => !row.meter)));
+    place("readouts").replaceChildren(
+      list(this.rows.filter((row) => row.meter)),
+      list(this.rows.filter((row) => !row.meter)),
+    );
   }
 
   /** @param {Frame} frame */
@@ -42,7 +49,10 @@ export class Instruments {
     this.dials?.forEach((dial, n) => dial.paint(frame.g[n]));
     write(this.time, clockText(frame.t));
     const behind = frame.behind ? ", the computer cannot keep up" : "";
-    const going = frame.warming === undefined ? `runs ${frame.speed}×${behind}` : `heats through, ${Math.ceil(frame.warming)} min of its time left`;
+    const going =
+      frame.warming === undefined
+        ? `runs ${frame.speed}×${behind}`
+        : `heats through, ${Math.ceil(frame.warming)} min of its time left`;
     write(this.pace, frame.goes || frame.warming !== undefined ? going : "paused");
     for (const row of this.rows ?? []) row.paint(frame);
   }
@@ -55,7 +65,9 @@ function holders(layout) {
     const at = layout.values.findIndex((one) => one.name === `${part}_g`);
     if (at < 0) return [];
     const digits = make("span", { class: "number" }, ["–"]);
-    const meter = /** @type {HTMLMeterElement} */ (make("meter", { min: 0, max: 1, "aria-label": `${title}, how full` }));
+    const meter = /** @type {HTMLMeterElement} */ (
+      make("meter", { min: 0, max: 1, "aria-label": `${title}, how full` })
+    );
     const root = make("li", {}, [make("span", { class: "row-title" }, [title]), meter, digits]);
     const paint = (/** @type {Frame} */ frame) => {
       const share = frame.lv[part];
@@ -78,7 +90,8 @@ function loads(layout) {
       const paint = (/** @type {Frame} */ frame) => {
         const on = one.load.some((k) => frame.on[k]);
         if (root.classList.contains("on") !== on) root.classList.toggle("on", on);
-        const told = one.seat >= 0 ? (on ? "has current" : "no current") : stateWords({ ...one, seat: -1, gauge: -1 }, frame);
+        const told =
+          one.seat >= 0 ? (on ? "has current" : "no current") : stateWords({ ...one, seat: -1, gauge: -1 }, frame);
         write(word, told);
       };
       return { root, paint, meter: false };
@@ -87,5 +100,9 @@ function loads(layout) {
 
 /** @param {{root: HTMLElement}[]} rows */
 function list(rows) {
-  return make("ul", { class: "rows" }, rows.map((row) => row.root));
+  return make(
+    "ul",
+    { class: "rows" },
+    rows.map((row) => row.root),
+  );
 }

@@ -36,28 +36,49 @@ export class Labels {
   }
 
   /** Take the names of a part out of its group and write them here.
-   * @param {string} part @param {string} title @param {SVGGElement} group @param {number} weight who is written first */
+   * @param {string} part @param {string} title @param {SVGGElement} group
+   * @param {number} weight who is written first */
   take(part, title, group, weight) {
     const texts = [.../** @type {NodeListOf<SVGTextElement>} */ (group.querySelectorAll("text.label"))];
     for (const text of texts) text.remove();
-    const symbols = [...group.children].map((child) => boxOf(/** @type {SVGGraphicsElement} */ (child))).filter((box) => box !== null);
+    const symbols = [...group.children]
+      .map((child) => boxOf(/** @type {SVGGraphicsElement} */ (child)))
+      .filter((box) => box !== null);
     this.boxes[part] = symbols;
     for (const rows of stacked(texts)) {
       const at = middleOf(rows);
-      const symbol = symbols.reduce((best, box) => (apart(box, at) < apart(best, at) ? box : best), symbols[0] ?? { ...at, width: 0, height: 0 });
+      const symbol = symbols.reduce(
+        (best, box) => (apart(box, at) < apart(best, at) ? box : best),
+        symbols[0] ?? { ...at, width: 0, height: 0 },
+      );
       this.write(part, symbol, rows, at, weight, title);
     }
     if (texts.length === 0 && symbols.length) this.write(part, symbols[0], [], middleOf(texts), weight, "");
   }
 
-  /** @param {string} part @param {Box} symbol @param {SVGTextElement[]} rows @param {{x: number, y: number}} at @param {number} weight
+  /** @param {string} part @param {Box} symbol @param {SVGTextElement[]} rows
+   * @param {{x: number, y: number}} at @param {number} weight
    * @param {string} title of the part; where a piece of it has another name, nothing is told of the whole */
   write(part, symbol, rows, at, weight, title) {
     const named = rows.filter((row) => row.classList.contains("name"));
-    const words = named.map((row) => (row.textContent ?? "").replace(/, .*/, "")).join(" ").split(" ").filter(Boolean);
+    const words = named
+      .map((row) => (row.textContent ?? "").replace(/, .*/, ""))
+      .join(" ")
+      .split(" ")
+      .filter(Boolean);
     const state = draw("text", { class: "label state" });
     this.layer.append(state);
-    this.blocks.push({ part, symbol, words, side: sideOf(symbol, at), lines: [], state, weight, room: 0, whole: words.join(" ") === title || !title });
+    this.blocks.push({
+      part,
+      symbol,
+      words,
+      side: sideOf(symbol, at),
+      lines: [],
+      state,
+      weight,
+      room: 0,
+      whole: words.join(" ") === title || !title,
+    });
   }
 
   /** What stands at a part now. @param {string} part @param {string} text */
@@ -79,8 +100,12 @@ export class Labels {
     this.scale = scale;
     const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) / 18;
     const size = Math.max(SMALLEST_UNITS, (11.5 * rem) / scale);
-    const symbols = Object.values(this.boxes).flat().filter((box) => box.width < LARGE);
-    this.walls = Object.values(this.boxes).flat().filter((box) => box.width >= LARGE);
+    const symbols = Object.values(this.boxes)
+      .flat()
+      .filter((box) => box.width < LARGE);
+    this.walls = Object.values(this.boxes)
+      .flat()
+      .filter((box) => box.width >= LARGE);
     const taken = /** @type {Box[]} */ ([]);
     for (const block of [...this.blocks].sort((a, b) => b.weight - a.weight)) {
       const spot = this.spot(block, size, symbols, taken);
@@ -98,20 +123,32 @@ export class Labels {
     for (const spot of this.spots(block, size)) {
       if (spot.cost >= least) continue;
       const { box } = spot;
-      if (!within(box, sheet) || taken.some((other) => overlap(box, other, APART)) || symbols.some((other) => other !== block.symbol && overlap(box, other, -4))) continue;
+      if (
+        !within(box, sheet) ||
+        taken.some((other) => overlap(box, other, APART)) ||
+        symbols.some((other) => other !== block.symbol && overlap(box, other, -4))
+      )
+        continue;
       const cost = spot.cost + this.covered(box, least - spot.cost);
       if (cost < least) [best, least] = [spot, cost];
     }
     return best;
   }
 
-  /** Every place there is, with what it costs before anything is known of what lies there. @param {Block} block @param {number} size */
+  /** Every place there is, with what it costs before anything is known of what lies there.
+   * @param {Block} block @param {number} size */
   spots(block, size) {
-    const sides = block.side === "inside" ? ["inside"] : [block.side, ...["right", "left", "below", "above"].filter((side) => side !== block.side)];
+    const sides =
+      block.side === "inside"
+        ? ["inside"]
+        : [block.side, ...["right", "left", "below", "above"].filter((side) => side !== block.side)];
     const rooms = block.room ? [block.room, 0] : [0];
     return rooms.flatMap((room) =>
       sides.flatMap((side, n) =>
-        tried(side).map(([most, along], k) => ({ ...laid({ ...block, room }, side, most, along, size), cost: (room === block.room ? 0 : UNTOLD) + Math.min(n, 2) + k / 4 })),
+        tried(side).map(([most, along], k) => ({
+          ...laid({ ...block, room }, side, most, along, size),
+          cost: (room === block.room ? 0 : UNTOLD) + Math.min(n, 2) + k / 4,
+        })),
       ),
     );
   }
@@ -127,7 +164,9 @@ export class Labels {
     return cost;
   }
 
-  /** @param {Block} block @param {{rows: string[], told: boolean, x: number, top: number, anchor: string} | null} spot @param {number} size */
+  /** @param {Block} block
+   * @param {{rows: string[], told: boolean, x: number, top: number, anchor: string} | null} spot
+   * @param {number} size */
   draw(block, spot, size) {
     for (const line of block.lines) line.remove();
     block.lines = [];
@@ -150,10 +189,21 @@ function tried(side) {
   if (side === "inside") return [0.5, 0.36, 0.64, 0.22, 0.78, 0.9].map((along) => [WIDE, along]);
   const across = side === "below" || side === "above";
   const places = across ? [0.5, 0, 1] : [0.5, 0.15, 0.85]; // first in the middle, then towards the ends of the symbol
-  return places.flatMap((along) => (across ? [[NARROW, along], [WIDE, along]] : [[WIDE, along], [NARROW, along]]));
+  return places.flatMap((along) =>
+    across
+      ? [
+          [NARROW, along],
+          [WIDE, along],
+        ]
+      : [
+          [WIDE, along],
+          [NARROW, along],
+        ],
+  );
 }
 
-/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side @param {number} most letters in a line
+/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side
+ * @param {number} most letters in a line
  * @param {number} along where inside a vessel, as a share of its width @param {number} size */
 function laid(block, side, most, along, size) {
   const rows = wrapped(block.words, most, side === "inside");
@@ -164,13 +214,22 @@ function laid(block, side, most, along, size) {
   const slid = middle + (0.5 - along) * 1.4 * height; // the rows beside a symbol, higher or lower
   const centre = { middle: x + w / 2, start: x + w / 2 + ASIDE, end: x + w / 2 - ASIDE };
   const anchor = along === 0.5 ? "middle" : along < 0.5 ? "start" : "end";
-  const across = { x: centre[anchor], anchor, left: centre[anchor] - { middle: 0.5, start: 0, end: 1 }[anchor] * width };
+  const across = {
+    x: centre[anchor],
+    anchor,
+    left: centre[anchor] - { middle: 0.5, start: 0, end: 1 }[anchor] * width,
+  };
   const places = {
     below: { ...across, top: y + h + 3 },
     above: { ...across, top: y - height - 3 },
     right: { x: x + w + ASIDE, top: slid, anchor: "start", left: x + w + ASIDE },
     left: { x: x - ASIDE, top: slid, anchor: "end", left: x - ASIDE - width },
-    inside: { x: x + w * along, top: w > LARGE && h > LARGE ? y + 4 : middle, anchor: "middle", left: x + w * along - width / 2 },
+    inside: {
+      x: x + w * along,
+      top: w > LARGE && h > LARGE ? y + 4 : middle,
+      anchor: "middle",
+      left: x + w * along - width / 2,
+    },
   };
   const at = places[/** @type {keyof typeof places} */ (side)];
   return { ...at, rows, told: block.room > 0, box: { x: at.left, y: at.top, width, height } };
@@ -190,14 +249,21 @@ function wide(text, weight) {
   return found;
 }
 
-/** The straight pieces of a line as narrow boxes; the hops over others are left out. @param {string} data of its path */
+/** The straight pieces of a line as narrow boxes; the hops over others are left out.
+ * @param {string} data of its path */
 function pieces(data) {
   const found = /** @type {Box[]} */ ([]);
   let [x, y] = [0, 0];
   for (const [, word, told] of data.matchAll(/([MHVa])([^MHVa]*)/g)) {
     const numbers = told.trim().split(/\s+/).map(Number);
-    const [toX, toY] = { M: [numbers[0], numbers[1]], H: [numbers[0], y], V: [x, numbers[0]], a: [x + numbers[5], y + numbers[6]] }[word] ?? [x, y];
-    if (word === "H" || word === "V") found.push({ x: Math.min(x, toX), y: Math.min(y, toY), width: Math.abs(toX - x), height: Math.abs(toY - y) });
+    const [toX, toY] = {
+      M: [numbers[0], numbers[1]],
+      H: [numbers[0], y],
+      V: [x, numbers[0]],
+      a: [x + numbers[5], y + numbers[6]],
+    }[word] ?? [x, y];
+    if (word === "H" || word === "V")
+      found.push({ x: Math.min(x, toX), y: Math.min(y, toY), width: Math.abs(toX - x), height: Math.abs(toY - y) });
     [x, y] = [toX, toY];
   }
   return found;
@@ -220,7 +286,10 @@ function stacked(texts) {
   const found = /** @type {SVGTextElement[][]} */ ([]);
   for (const text of texts) {
     const last = found.at(-1)?.at(-1);
-    const near = last && Math.abs(number(last, "x") - number(text, "x")) < 1 && Math.abs(number(text, "y") - number(last, "y")) < 20;
+    const near =
+      last &&
+      Math.abs(number(last, "x") - number(text, "x")) < 1 &&
+      Math.abs(number(text, "y") - number(last, "y")) < 20;
     if (near) found.at(-1)?.push(text);
     else found.push([text]);
   }
@@ -248,7 +317,12 @@ function boxOf(child) {
   const own = child.getBBox();
   const matrix = child.transform?.baseVal.consolidate()?.matrix;
   if (!matrix) return own;
-  const corners = [[own.x, own.y], [own.x + own.width, own.y], [own.x, own.y + own.height], [own.x + own.width, own.y + own.height]];
+  const corners = [
+    [own.x, own.y],
+    [own.x + own.width, own.y],
+    [own.x, own.y + own.height],
+    [own.x + own.width, own.y + own.height],
+  ];
   const xs = corners.map(([x, y]) => matrix.a * x + matrix.c * y + matrix.e);
   const ys = corners.map(([x, y]) => matrix.b * x + matrix.d * y + matrix.f);
   const [left, top] = [Math.min(...xs), Math.min(...ys)];
@@ -263,10 +337,20 @@ const apart = (box, at) => Math.hypot(at.x - box.x - box.width / 2, at.y - box.y
 
 /** @param {Box} box @param {Box} all */
 function within(box, all) {
-  return box.x >= all.x && box.y >= all.y && box.x + box.width <= all.x + all.width && box.y + box.height <= all.y + all.height;
+  return (
+    box.x >= all.x &&
+    box.y >= all.y &&
+    box.x + box.width <= all.x + all.width &&
+    box.y + box.height <= all.y + all.height
+  );
 }
 
 /** @param {Box} a @param {Box} b @param {number} room */
 function overlap(a, b, room) {
-  return a.x < b.x + b.width + room && b.x < a.x + a.width + room && a.y < b.y + b.height + room && b.y < a.y + a.height + room;
+  return (
+    a.x < b.x + b.width + room &&
+    b.x < a.x + a.width + room &&
+    a.y < b.y + b.height + room &&
+    b.y < a.y + a.height + room
+  );
 }

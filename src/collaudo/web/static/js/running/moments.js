@@ -13,7 +13,9 @@ export class Moments {
     this.send = send;
     this.machine = machine;
     this.saved = /** @type {States["saved"]} */ ([]);
-    this.name = /** @type {HTMLInputElement} */ (make("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" }));
+    this.name = /** @type {HTMLInputElement} */ (
+      make("input", { type: "text", id: "moment-name", maxlength: 40, autocomplete: "off" })
+    );
     this.list = make("ul", { class: "moments" });
     this.cold = make("div", {});
     const form = make("form", { class: "moment-form" }, [
@@ -70,7 +72,9 @@ export class Moments {
         button("Back to it", () => this.send({ back: name }), { "aria-label": `Back to it: ${name}` }),
       ]),
     );
-    const empty = [make("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."])];
+    const empty = [
+      make("li", { class: "soft" }, ["None is kept yet. Keep one before you try something: you can come back to it."]),
+    ];
     this.list.replaceChildren(...(rows.length ? rows : empty));
   }
 
@@ -79,10 +83,14 @@ export class Moments {
   }
 
   askCold() {
-    const yes = button("Yes, cold again", () => {
-      this.send({ renew: true });
-      this.askNothing();
-    }, { class: "first" });
+    const yes = button(
+      "Yes, cold again",
+      () => {
+        this.send({ renew: true });
+        this.askNothing();
+      },
+      { class: "first" },
+    );
     this.cold.replaceChildren(
       make("p", {}, ["A cold machine takes its place, for everyone who watches it. Kept moments stay."]),
       make("div", { class: "keys" }, [yes, button("No", () => this.askNothing())]),

@@ -23,7 +23,9 @@ export class Pace {
 
   /** @param {number} speed */
   speedKey(speed) {
-    const input = /** @type {HTMLInputElement} */ (make("input", { type: "radio", name: "speed", value: speed, "aria-label": `${speed} times as fast` }));
+    const input = /** @type {HTMLInputElement} */ (
+      make("input", { type: "radio", name: "speed", value: speed, "aria-label": `${speed} times as fast` })
+    );
     input.addEventListener("change", () => {
       this.asked_ms = performance.now();
       this.send({ speed });

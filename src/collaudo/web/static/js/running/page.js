@@ -39,7 +39,10 @@ class Page {
     this.circuit = new Circuit(layout, touched);
     this.instruments = new Instruments(layout, touched);
     this.pace = new Pace(layout.speeds, send);
-    this.card = new Card(stand, this.controls, { chosen: (part) => this.circuit.choose(part), cause: (cause) => this.teach(cause) });
+    this.card = new Card(stand, this.controls, {
+      chosen: (part) => this.circuit.choose(part),
+      cause: (cause) => this.teach(cause),
+    });
     this.events = new Events();
     this.faults = new Faults(layout, send);
     this.moments = new Moments(send, layout.machine);
@@ -47,8 +50,12 @@ class Page {
     this.values = new Values(layout);
     this.parts = new PartList(layout, touched);
     this.tabs = new Tabs(bench);
-    place("stopped").querySelector("button")?.addEventListener("click", () => this.tabs.open("Moments"));
-    place("changed").querySelector("button")?.addEventListener("click", () => this.send({ renew: true }));
+    place("stopped")
+      .querySelector("button")
+      ?.addEventListener("click", () => this.tabs.open("Moments"));
+    place("changed")
+      .querySelector("button")
+      ?.addEventListener("click", () => this.send({ renew: true }));
     this.fillTabs();
     this.layers();
     this.line = new Line(stand, this);
@@ -57,7 +64,14 @@ class Page {
   fillTabs() {
     this.hand = make("div", { class: "hand" }, this.handGroups());
     this.tabs.add("Hand", this.hand);
-    const rest = { Strips: this.strips, Events: this.events, Moments: this.moments, Faults: this.faults, Parts: this.parts, Values: this.values };
+    const rest = {
+      Strips: this.strips,
+      Events: this.events,
+      Moments: this.moments,
+      Faults: this.faults,
+      Parts: this.parts,
+      Values: this.values,
+    };
     for (const [name, one] of Object.entries(rest)) this.tabs.add(name, one.root);
     place("tabs").addEventListener("tab-shown", () => this.frame && this.paintPanels(this.frame, false));
   }
@@ -86,7 +100,11 @@ class Page {
   /** @param {string} part */
   open(part) {
     const title = this.layout.parts.find((one) => one.part === part)?.title ?? part;
-    this.card.open(part, title, this.layout.controls.filter((one) => one.part === part));
+    this.card.open(
+      part,
+      title,
+      this.layout.controls.filter((one) => one.part === part),
+    );
   }
 
   /** @param {string} cause */
@@ -135,7 +153,11 @@ class Page {
   tellStop(why) {
     const told = place("stopped");
     told.hidden = !why;
-    if (why) write(told.querySelector("p") ?? told, `The machine has stopped: ${why}. Begin again cold, or go back to a moment kept.`);
+    if (why)
+      write(
+        told.querySelector("p") ?? told,
+        `The machine has stopped: ${why}. Begin again cold, or go back to a moment kept.`,
+      );
   }
 
   /** @param {any[]} events */
@@ -154,7 +176,8 @@ class Page {
   async layoutChanged() {
     this.between = true; // frames are of the new layout already
     this.layout = await fetchLayout();
-    for (const one of [this.circuit, this.instruments, this.strips, this.values, this.parts, this.faults]) one.renew(this.layout);
+    for (const one of [this.circuit, this.instruments, this.strips, this.values, this.parts, this.faults])
+      one.renew(this.layout);
     this.hand?.replaceChildren(...this.handGroups());
     this.card.renew(this.layout);
     this.frame = null;
@@ -228,7 +251,10 @@ function waiting(readiness) {
 function refuse(fault) {
   place("stale").hidden = true;
   const told = make("p", { class: "stop", role: "alert" }, [fault instanceof Error ? fault.message : String(fault)]);
-  place("circuit").replaceChildren(told, make("p", {}, [make("a", { class: "key", href: "/running" }, ["To the machines"])]));
+  place("circuit").replaceChildren(
+    told,
+    make("p", {}, [make("a", { class: "key", href: "/running" }, ["To the machines"])]),
+  );
 }
 
 async function start() {

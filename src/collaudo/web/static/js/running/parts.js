@@ -12,7 +12,8 @@ const REACH_px = 26; // a finger that lands this far from a symbol means it
 const PUMPS = ["vibration_pump", "vane_pump", "pump_motor"];
 const HEATERS = ["heating_element", "cartridge_heater"];
 
-/** What every part of the machine is and which numbers of a frame are its own. @param {Layout} layout @returns {Known[]} */
+/** What every part of the machine is and which numbers of a frame are its own. @param {Layout} layout
+ * @returns {Known[]} */
 export function knownParts(layout) {
   const vessels = new Set(layout.drawings.water.vessels ?? []);
   return layout.parts.map(({ part, title, kind }) => ({
@@ -31,7 +32,8 @@ export function knownParts(layout) {
   }));
 }
 
-/** Place of the value that says how warm a part is: its own metal, else its water. @param {Layout} layout @param {string} part */
+/** Place of the value that says how warm a part is: its own metal, else its water. @param {Layout} layout
+ * @param {string} part */
 function warmest(layout, part) {
   if (/^room/.test(part)) return -1; // what went out into the room is no temperature of the room
   const own = layout.values.findIndex((one) => one.name === `${part}_degC`);
@@ -42,7 +44,11 @@ function warmest(layout, part) {
 export function stateWords(one, frame) {
   if (one.gauge >= 0) return quantityText(frame.g[one.gauge], "bar");
   if (one.seat >= 0) return seatWords(frame.op[one.seat]);
-  if (one.load.length) return loadWords(one.kind, one.load.some((k) => frame.on[k]));
+  if (one.load.length)
+    return loadWords(
+      one.kind,
+      one.load.some((k) => frame.on[k]),
+    );
   const level = one.holds ? frame.lv[one.part] : undefined;
   return level === undefined ? "" : `${numberText(100 * level, "", 0)} % full`;
 }
@@ -78,14 +84,23 @@ export class Parts {
     this.known = knownParts(layout);
     const worked = new Set(layout.controls.map((one) => one.part));
     for (const one of this.known) {
-      one.group = drawing.querySelector(`[id="${CSS.escape(`${layer}-part-${one.part}`)}"]`) ?? drawing.querySelector(`[id="part-${CSS.escape(one.part)}"]`);
+      one.group =
+        drawing.querySelector(`[id="${CSS.escape(`${layer}-part-${one.part}`)}"]`) ??
+        drawing.querySelector(`[id="part-${CSS.escape(one.part)}"]`);
       if (!one.group) continue;
       one.group.setAttribute("role", "button");
       one.group.setAttribute("tabindex", "0");
       one.group.dataset.part = one.part;
-      one.contacts = [...one.group.querySelectorAll("g.contact")].map((contact) => Number(/** @type {SVGGElement} */ (contact).dataset.contact));
+      one.contacts = [...one.group.querySelectorAll("g.contact")].map((contact) =>
+        Number(/** @type {SVGGElement} */ (contact).dataset.contact),
+      );
       one.group.querySelector(":scope > title")?.remove();
-      const weight = 2 * Number(worked.has(one.part)) + Number(one.gauge >= 0) + Number(one.load.length > 0) + Number(one.seat >= 0) + 4 * Number(one.holds);
+      const weight =
+        2 * Number(worked.has(one.part)) +
+        Number(one.gauge >= 0) +
+        Number(one.load.length > 0) +
+        Number(one.seat >= 0) +
+        4 * Number(one.holds);
       labels.take(one.part, one.title, one.group, weight);
     }
     this.ring = draw("rect", { class: "ring", rx: 8, visibility: "hidden" });
@@ -125,7 +140,10 @@ export class Parts {
         const far = Math.hypot(outside(at.x, box.x, box.width), outside(at.y, box.y, box.height));
         const area = box.width * box.height;
         // Inside a vessel, a small part close by is meant.
-        const better = far > 0 ? far < best.far || (best.far === 0 && best.area > 20 * area && far < 0.7 * (REACH_px / matrix.a)) : best.far > 0 || area < best.area;
+        const better =
+          far > 0
+            ? far < best.far || (best.far === 0 && best.area > 20 * area && far < 0.7 * (REACH_px / matrix.a))
+            : best.far > 0 || area < best.area;
         if (better) best = { part, far, area };
       }
     }
@@ -173,7 +191,8 @@ export class Parts {
     const state = stateWords(one, frame);
     const degC = one.warm >= 0 ? frame.v?.[one.warm] : undefined;
     const warm = degC === undefined ? "" : quantityText(degC, "degC");
-    const shown = { heat: warm, water: state, current: one.load.length ? state : contactWords(one, frame) }[this.layer] ?? "";
+    const shown =
+      { heat: warm, water: state, current: one.load.length ? state : contactWords(one, frame) }[this.layer] ?? "";
     const spoken = [one.title, shown].filter(Boolean).join(", ");
     if (spoken !== one.words) {
       one.words = spoken;

@@ -12,14 +12,19 @@ export class SeriesChoice {
     this.chosen = chosen;
     this.place = `strips:${layout.machine}`;
     this.names = this.remembered();
-    this.search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "series-search", autocomplete: "off" }));
+    this.search = /** @type {HTMLInputElement} */ (
+      make("input", { type: "search", id: "series-search", autocomplete: "off" })
+    );
     this.search.addEventListener("input", () => this.list());
     this.told = make("p", { class: "soft", role: "status" });
     this.found = make("ul", { class: "choices-list" });
     const label = make("label", { for: "series-search" }, ["Search a series"]);
     const inside = [label, this.search, this.told, this.found];
     this.root = make("div", { class: "series-choice", id: "series-choice", hidden: true }, inside);
-    this.opener = button("Choose series", () => this.toggle(), { "aria-expanded": "false", "aria-controls": "series-choice" });
+    this.opener = button("Choose series", () => this.toggle(), {
+      "aria-expanded": "false",
+      "aria-controls": "series-choice",
+    });
     this.list();
   }
 
@@ -69,7 +74,9 @@ export class SeriesChoice {
     const at = this.root.scrollTop;
     this.list();
     this.root.scrollTop = at;
-    /** @type {HTMLElement | null} */ (this.found.querySelector(`[data-series="${CSS.escape(name)}"]`))?.focus({ preventScroll: true });
+    /** @type {HTMLElement | null} */ (this.found.querySelector(`[data-series="${CSS.escape(name)}"]`))?.focus({
+      preventScroll: true,
+    });
     this.chosen(this.names);
   }
 }

@@ -10,7 +10,11 @@ import { valueText } from "./table.js";
 /** @typedef {import("./socket.js").Frame} Frame */
 /** @typedef {{name: string, title: string, part: string, unit: string}} Series */
 
-const SPANS = /** @type {[string, number][]} */ ([["2 min", 120], ["10 min", 600], ["1 h", 3600]]);
+const SPANS = /** @type {[string, number][]} */ ([
+  ["2 min", 120],
+  ["10 min", 600],
+  ["1 h", 3600],
+]);
 const DASHES = [[], [10, 5], [3, 4], [14, 4, 3, 4], [6, 3, 2, 3, 2, 3], [20, 6]];
 const INKS = ["--ink", "--t1", "--t5", "--soft", "--t6", "--t2"];
 const BETWEEN_ms = 200;
@@ -24,7 +28,9 @@ export class Strips {
     this.values = layout.values;
     this.history = new History(layout.stand, layout.values, () => this.draw());
     this.span_s = SPANS[0][1];
-    this.canvas = /** @type {HTMLCanvasElement} */ (make("canvas", { role: "img", "aria-label": "Strips of the chosen series" }));
+    this.canvas = /** @type {HTMLCanvasElement} */ (
+      make("canvas", { role: "img", "aria-label": "Strips of the chosen series" })
+    );
     this.legend = make("ul", { class: "strip-legend" });
     this.choice = new SeriesChoice(layout, (names) => this.choose(names));
     this.frameOf = make("div", { class: "strip-frame" }, [this.canvas]);
@@ -49,7 +55,9 @@ export class Strips {
 
   spans() {
     const inputs = SPANS.map(([word, span_s]) => {
-      const input = /** @type {HTMLInputElement} */ (make("input", { type: "radio", name: "span", value: span_s, checked: span_s === this.span_s }));
+      const input = /** @type {HTMLInputElement} */ (
+        make("input", { type: "radio", name: "span", value: span_s, checked: span_s === this.span_s })
+      );
       input.addEventListener("change", () => {
         this.span_s = span_s;
         this.choose(this.choice.names);
@@ -71,9 +79,12 @@ export class Strips {
   /** @param {Frame} frame @param {boolean} fresh */
   paint(frame, fresh) {
     this.history.add(frame, fresh);
-    if (!this.root.isConnected || this.root.closest("[hidden]") || performance.now() - this.last_ms < BETWEEN_ms) return;
+    if (!this.root.isConnected || this.root.closest("[hidden]") || performance.now() - this.last_ms < BETWEEN_ms)
+      return;
     this.last_ms = performance.now();
-    if (frame.v) for (const row of this.rows ?? []) write(row.value, valueText(frame.v[this.values.findIndex((one) => one.name === row.name)], row.unit));
+    if (frame.v)
+      for (const row of this.rows ?? [])
+        write(row.value, valueText(frame.v[this.values.findIndex((one) => one.name === row.name)], row.unit));
     this.draw();
   }
 
@@ -98,7 +109,8 @@ export class Strips {
     const inside = (this.series ?? []).filter((one) => one.unit === unit);
     const rows = inside.map((one) => this.history.series[one.name] ?? []);
     const scale = scaleOf(rows, unit);
-    const upright = (/** @type {number} */ value) => top + height - 8 - ((value - scale.low) / (scale.high - scale.low)) * (height - 26);
+    const upright = (/** @type {number} */ value) =>
+      top + height - 8 - ((value - scale.low) / (scale.high - scale.low)) * (height - 26);
     pen.strokeStyle = resolved(this.canvas, "--faint");
     pen.fillStyle = css.color;
     pen.lineWidth = 1;
@@ -135,7 +147,8 @@ function legendRow(one, n) {
   return { root, value, name: one.name, unit: one.unit };
 }
 
-/** A canvas at the screen's own pixels, empty. @param {HTMLCanvasElement} canvas @param {number} width @param {number} height */
+/** A canvas at the screen's own pixels, empty. @param {HTMLCanvasElement} canvas @param {number} width
+ * @param {number} height */
 function fitted(canvas, width, height) {
   const fine = window.devicePixelRatio || 1;
   const [w, h] = [Math.round(width * fine), Math.round(height * fine)];

@@ -19,7 +19,8 @@ class Slow {
 
   /** Whether it is time to write again. */
   due() {
-    if (!this.root.isConnected || this.root.closest("[hidden]") || performance.now() - this.last_ms < BETWEEN_ms) return false;
+    if (!this.root.isConnected || this.root.closest("[hidden]") || performance.now() - this.last_ms < BETWEEN_ms)
+      return false;
     this.last_ms = performance.now();
     return true;
   }
@@ -38,9 +39,17 @@ export class Values extends Slow {
     const cells = layout.values.map(() => make("td", { class: "number" }, "–"));
     const rows = layout.values.map((one, n) => make("tr", {}, make("th", { scope: "row" }, one.title), cells[n]));
     this.cells = cells;
-    const head = make("thead", {}, [make("tr", {}, [make("th", { scope: "col" }, ["What"]), make("th", { scope: "col", class: "number" }, ["Now"])])]);
-    const table = make("table", { "aria-live": "off" }, [make("caption", {}, ["Every value, as it is now"]), head, make("tbody", {}, rows)]);
-    const search = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "value-search", autocomplete: "off" }));
+    const head = make("thead", {}, [
+      make("tr", {}, [make("th", { scope: "col" }, ["What"]), make("th", { scope: "col", class: "number" }, ["Now"])]),
+    ]);
+    const table = make("table", { "aria-live": "off" }, [
+      make("caption", {}, ["Every value, as it is now"]),
+      head,
+      make("tbody", {}, rows),
+    ]);
+    const search = /** @type {HTMLInputElement} */ (
+      make("input", { type: "search", id: "value-search", autocomplete: "off" })
+    );
     search.addEventListener("input", () => {
       const fits = searchFor(search.value);
       rows.forEach((row, n) => (row.hidden = !fits(layout.values[n].title)));
@@ -51,7 +60,9 @@ export class Values extends Slow {
   /** @param {Frame} frame */
   paint(frame) {
     if (!frame.v || !this.due()) return;
-    this.layout?.values.forEach((one, n) => write(/** @type {HTMLElement[]} */ (this.cells)[n], valueText(/** @type {number[]} */ (frame.v)[n], one.unit)));
+    this.layout?.values.forEach((one, n) =>
+      write(/** @type {HTMLElement[]} */ (this.cells)[n], valueText(/** @type {number[]} */ (frame.v)[n], one.unit)),
+    );
   }
 }
 
@@ -72,7 +83,9 @@ export class PartList extends Slow {
   renew(layout) {
     this.known = knownParts(layout);
     this.states = this.known.map(() => make("span", { class: "soft" }));
-    const items = this.known.map((one, n) => make("li", {}, [button(one.title, () => this.touched(one.part)), /** @type {HTMLElement[]} */ (this.states)[n]]));
+    const items = this.known.map((one, n) =>
+      make("li", {}, [button(one.title, () => this.touched(one.part)), /** @type {HTMLElement[]} */ (this.states)[n]]),
+    );
     this.root.replaceChildren(make("ul", { class: "part-list" }, items));
   }
 

@@ -27,7 +27,11 @@ export class Tabs {
   add(name, inside) {
     const id = name.toLowerCase();
     const tab = button(name, () => this.open(name), { role: "tab", id: `tab-${id}`, "aria-controls": `panel-${id}` });
-    const panel = make("div", { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: "panel" }, [inside]);
+    const panel = make(
+      "div",
+      { role: "tabpanel", id: `panel-${id}`, "aria-labelledby": `tab-${id}`, tabindex: 0, class: "panel" },
+      [inside],
+    );
     this.row.append(tab);
     this.panels.append(panel);
     this.tabs.push({ name, tab, panel });

@@ -10,7 +10,8 @@ const NEVER = "does not come";
 /** Below this, in the last digit shown, a change is none. */
 const LEAST = 0.5;
 
-/** @param {HTMLTableElement} table @returns {(answer: {trials: {trial: string, title: string}[], effects: Effect[]}) => void} */
+/** @param {HTMLTableElement} table
+ * @returns {(answer: {trials: {trial: string, title: string}[], effects: Effect[]}) => void} */
 export function readingsIn(table) {
   /** @type {Map<string, HTMLTableRowElement>} */
   const rows = new Map();
@@ -53,7 +54,11 @@ function emptyRow(effect) {
   head.scope = "row";
   head.textContent = effect.title;
   row.append(head);
-  for (const [name, words] of [["now", "now"], ["before", "as it came"], ["change", "change"]]) {
+  for (const [name, words] of [
+    ["now", "now"],
+    ["before", "as it came"],
+    ["change", "change"],
+  ]) {
     const cell = document.createElement("td");
     cell.className = `number ${name}`;
     cell.dataset.head = words;
@@ -116,5 +121,8 @@ function wantedOf(effect) {
 /** One sentence for whoever listens. @param {Effect[]} effects */
 export function outOfRange(effects) {
   const off = effects.filter((one) => one.lies && one.lies !== "within");
-  return off.map((one) => `${one.title} ${one.value === null ? NEVER : `${quantityText(one.value, one.unit)}, ${one.lies} what is usually wanted`}`);
+  return off.map(
+    (one) =>
+      `${one.title} ${one.value === null ? NEVER : `${quantityText(one.value, one.unit)}, ${one.lies} what is usually wanted`}`,
+  );
 }

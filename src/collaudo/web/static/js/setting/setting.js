@@ -21,7 +21,9 @@ const at = (name) => /** @type {HTMLElement} */ (root.querySelector(`[data-${nam
 const [chain, said, fault, back] = ["chain", "said", "fault", "back"].map(at);
 const table = /** @type {HTMLTableElement} */ (at("effects"));
 
-const turns = [...root.querySelectorAll("[data-turn]")].map((place) => turnAt(/** @type {HTMLElement} */ (place), moved));
+const turns = [...root.querySelectorAll("[data-turn]")].map((place) =>
+  turnAt(/** @type {HTMLElement} */ (place), moved),
+);
 /** @type {import("./turn.js").Turn | null} */
 let last = null;
 /** @type {any} */
@@ -39,7 +41,9 @@ const waiting = waitingIn(at("waits"), {
 const want = newest(
   (wish) => {
     waiting.begin();
-    return shown ? ask("POST", `/api/effects/${machine}`, wish) : askUntilHeard("POST", `/api/effects/${machine}`, wish);
+    return shown
+      ? ask("POST", `/api/effects/${machine}`, wish)
+      : askUntilHeard("POST", `/api/effects/${machine}`, wish);
   },
   (answer) => {
     shown = answer;
@@ -55,7 +59,9 @@ const want = newest(
 );
 
 function moved() {
-  last = turns.find((turn) => turn.kind === "settings" && document.activeElement?.closest(`[data-name="${turn.name}"]`)) ?? last;
+  last =
+    turns.find((turn) => turn.kind === "settings" && document.activeElement?.closest(`[data-name="${turn.name}"]`)) ??
+    last;
   /** @type {HTMLButtonElement} */ (back).disabled = !turns.some((turn) => turn.turned());
   remember();
   askNow();
@@ -63,7 +69,10 @@ function moved() {
 
 function askNow() {
   /** @param {string} kind */
-  const turned = (kind) => Object.fromEntries(turns.filter((turn) => turn.kind === kind && turn.turned()).map((turn) => [turn.name, turn.value()]));
+  const turned = (kind) =>
+    Object.fromEntries(
+      turns.filter((turn) => turn.kind === kind && turn.turned()).map((turn) => [turn.name, turn.value()]),
+    );
   want({ site: turned("site"), settings: turned("settings") });
 }
 
@@ -75,7 +84,9 @@ function show() {
 /** Said to whoever listens, once it has become quiet. */
 function speak() {
   const cause = causeText(turns);
-  said.textContent = cause ? [`${cause}: ${followText(shown.chain) || "nothing to be seen"}`, ...outOfRange(shown.effects)].join(". ") : "";
+  said.textContent = cause
+    ? [`${cause}: ${followText(shown.chain) || "nothing to be seen"}`, ...outOfRange(shown.effects)].join(". ")
+    : "";
 }
 
 /** The twin itself is made ready first: ask how long, and again. */
@@ -111,7 +122,9 @@ function inWords(text) {
 
 /** The address holds what is turned, so that a reload or a link shows the same. */
 function remember() {
-  const query = new URLSearchParams(turns.filter((turn) => turn.turned()).map((turn) => [turn.name, String(turn.value())]));
+  const query = new URLSearchParams(
+    turns.filter((turn) => turn.turned()).map((turn) => [turn.name, String(turn.value())]),
+  );
   history.replaceState(null, "", query.size ? `?${query}` : location.pathname);
 }
 
@@ -121,7 +134,8 @@ function recall() {
     const told = Number(query.get(turn.name) ?? NaN);
     if (Number.isFinite(told)) turn.put(told);
   }
-  if (turns.some((turn) => turn.kind === "site" && turn.turned())) /** @type {HTMLDetailsElement} */ (root.querySelector("details.site")).open = true;
+  if (turns.some((turn) => turn.kind === "site" && turn.turned()))
+    /** @type {HTMLDetailsElement} */ (root.querySelector("details.site")).open = true;
   /** @type {HTMLButtonElement} */ (back).disabled = !turns.some((turn) => turn.turned());
 }
 
