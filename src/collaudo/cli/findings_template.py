@@ -52,6 +52,7 @@ def _top(words: Words) -> list[str]:
         "# What was done to parts.",
         "# cleaned: []",
         "# replaced: []",
+        "# set_anew: []",
         "# proven_good: []",
         *_wrapped("parts: " + ", ".join(words.parts)),
         "",

@@ -35,7 +35,7 @@ LARGEST = 1e6
 
 _KEYS = (
     "site", "known", "settings", "complaint", "history", "condition",
-    "findings", "cleaned", "replaced", "proven_good", "note",
+    "findings", "cleaned", "replaced", "set_anew", "proven_good", "note",
 )  # fmt: skip
 
 
@@ -77,6 +77,7 @@ class Case:
     cleaned: tuple[str, ...]
     replaced: tuple[str, ...]
     proven_good: tuple[str, ...]
+    set_anew: tuple[str, ...] = ()
 
 
 def read_root(source: Path | str, *, name: str = "") -> tuple[Node, str]:
@@ -110,6 +111,7 @@ def read_case(root: Node, machine: str, words: Vocabulary) -> Case:
         cleaned=_words(top, "cleaned", words.parts, problems),
         replaced=_words(top, "replaced", words.parts, problems),
         proven_good=_words(top, "proven_good", words.parts, problems),
+        set_anew=_words(top, "set_anew", words.parts, problems),
     )
     problems.raise_if_any(FindingsFileError)
     return case

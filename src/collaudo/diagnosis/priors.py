@@ -16,6 +16,10 @@ REPLACED_FACTOR = 0.1
 CLEANED_FACTOR = 0.3
 PROVEN_GOOD_FACTOR = 0.05
 """Tested by itself and found good."""
+SET_ANEW_FACTOR = 0.1
+"""Of the settings of a part that were set anew; what is broken in it stays as likely as it was."""
+_OF_SETTINGS = ("set", "open", "turn", "reset", "seat", "bleed", "explain", "have")
+"""Verbs of repairs that change no part and clean none."""
 
 PRIOR_WORTH_JOBS = 100.0
 """Catalogue frequencies hold to a factor of two, as well as counts of about a hundred jobs would."""
@@ -33,6 +37,8 @@ class Background:
     proven_good: Collection[str] = ()
     closed_jobs: Mapping[str, float] = field(default_factory=dict)
     """Cause id -> closed jobs of this shop, on machines of this kind, that it explained."""
+    set_anew: Collection[str] = ()
+    """Parts of which something was set, opened or reset."""
 
 
 def prior_chances(causes: Sequence[CauseInfo], background: Background) -> Floats:
@@ -66,4 +72,11 @@ def _part_factor(cause: CauseInfo, background: Background) -> float:
         factor *= CLEANED_FACTOR
     if cause.part in background.proven_good:
         factor *= PROVEN_GOOD_FACTOR
+    if cause.part in background.set_anew and is_setting(cause.repair):
+        factor *= SET_ANEW_FACTOR
     return factor
+
+
+def is_setting(repair: str) -> bool:
+    """Whether a repair sets, opens or resets something, and neither replaces nor cleans a part."""
+    return repair.split("-", maxsplit=1)[0] in _OF_SETTINGS

@@ -97,6 +97,7 @@ def rank(
     parts_cleaned: Collection[str] = (),
     parts_replaced: Collection[str] = (),
     parts_proven_good: Collection[str] = (),
+    parts_set_anew: Collection[str] = (),
     closed_jobs: Mapping[str, float] | None = None,
     settings: RankingSettings | None = None,
 ) -> Ranking:
@@ -106,7 +107,9 @@ def rank(
     Unknown readings, outcomes, values and causes raise errors that name the near misses.
     """
     settings = settings or RankingSettings()
-    background = Background(history, parts_replaced, parts_cleaned, parts_proven_good, closed_jobs or {})
+    background = Background(
+        history, parts_replaced, parts_cleaned, parts_proven_good, closed_jobs or {}, parts_set_anew
+    )
     prior = prior_chances(signatures.causes, background)
     prediction = predict(signatures, surrogate, known or {}, settings.noise.model_error_share)
     words = collect_words(findings, signatures, surrogate, prediction, settings.noise)

@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
+from collaudo.bench.findings.entries import DONE_TO_PARTS
 from collaudo.bench.findings.machine_words import MachineWords
 from collaudo.bench.findings.sheet import Sheet, SheetFinding
 from collaudo.bench.machines.shelf import ENDING
@@ -39,6 +40,7 @@ def usable(sheet: Sheet, words: MachineWords) -> Sheet:
         known={key: value for key, value in sheet.known.items() if key in words.known},
         cleaned=[part for part in sheet.cleaned if part in words.parts],
         replaced=[part for part in sheet.replaced if part in words.parts],
+        set_anew=[part for part in sheet.set_anew if part in words.parts],
         proven_good=[part for part in sheet.proven_good if part in words.parts],
         findings=[one for one in in_order(sheet.findings) if _fits(one, words)],
     )
@@ -92,7 +94,7 @@ def data_of(sheet: Sheet) -> dict[str, Any]:
         check: {word: several[0] if len(several) == 1 else several for word, several in readings.items()}
         for check, readings in checks.items()
     }
-    for key in ("cleaned", "replaced", "proven_good"):
+    for key in DONE_TO_PARTS:
         found[key] = list(getattr(sheet, key))
     found["note"] = sheet.note
     return {key: value for key, value in found.items() if value not in ([], {}, "")}
@@ -150,7 +152,7 @@ def _payloads(case: Case, plain: dict[str, Any], words: MachineWords) -> list[tu
         values = {key: case.known[prefix + key] for key in keys if prefix + key in case.known}
         if values:
             found.append((kind, {"values": values}))
-    for done in ("cleaned", "replaced", "proven_good"):
+    for done in DONE_TO_PARTS:
         found += [("part", {"part": part, "done": done}) for part in getattr(case, done)]
     if plain.get("note"):
         found.append(("note", {"text": plain["note"]}))

@@ -22,7 +22,8 @@ LONGEST_LABEL = 80
 LONGEST_NOTE = 3500
 MOST_COMPLAINTS = 3
 MOST_AT_ONCE = 200
-DONE = ("", "cleaned", "replaced", "proven_good")
+DONE_TO_PARTS = ("cleaned", "replaced", "set_anew", "proven_good")
+DONE = ("", *DONE_TO_PARTS)
 RELATIVE_WORDS = (LOW, NORMAL, HIGH)
 
 Given = Mapping[str, Any]

@@ -25,6 +25,8 @@ from collaudo.parts.part import declared_fields
 from collaudo.quantities.units import from_si, split_suffix
 
 MACHINES_HELD = 8
+NOT_WORKED_ON = ("receiver", "mains", "water_line", "brew_chamber")
+"""Kinds of parts that are where something comes from or goes to, and nothing a hand mends."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,8 @@ class MachineWords:
     site: Mapping[str, Sayable]
     settings: Mapping[str, Sayable]
     known: Mapping[str, Sayable]
+    worked_on: tuple[str, ...]
+    """Parts that can be cleaned, replaced or set."""
     checks: Mapping[str, MachineCheck]
     """Those that can be made, not the questions of the first minute."""
     readings: Mapping[str, Reading]
@@ -104,6 +108,7 @@ def _words_for(machine: str, place: str, _contents: bytes) -> MachineWords:
         site=_site(model),
         settings=_settings(model, named),
         known=_known(model, named),
+        worked_on=tuple(name for name, part in model.parts.items() if part.kind not in NOT_WORKED_ON),
         checks=_checks(course),
         readings=readings,
     )

@@ -28,6 +28,7 @@ class SheetWords:
     settings: list[Sayable]
     known: list[Sayable]
     parts: list[PartWord]
+    """Those that can be cleaned, replaced or set; of the others this may be said all the same."""
     checks: list[CheckCard]
 
 
@@ -41,6 +42,6 @@ def sheet_words(words: MachineWords) -> SheetWords:
         site=list(words.site.values()),
         settings=list(words.settings.values()),
         known=list(words.known.values()),
-        parts=[PartWord(part, title) for part, title in words.parts.items()],
+        parts=[PartWord(part, words.parts[part]) for part in words.worked_on],
         checks=[card_of(item) for item in words.checks.values()],
     )

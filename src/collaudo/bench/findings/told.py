@@ -88,6 +88,10 @@ class RepairTold:
     now: bool
     """Whether it is the next thing to do."""
     cautions: list[str]
+    done: list[str]
+    """What may have been done to the part, as entries of the kind ``part`` say it."""
+    before: str
+    """What comes before a part is replaced, where the cause is not sure; else empty."""
 
 
 @dataclass(frozen=True)

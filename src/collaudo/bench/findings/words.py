@@ -30,6 +30,7 @@ _STEPS = (
     (0.02, "1 in 50"),
 )
 LEAST = "less than 1 in 50"
+_NEVER_NEGATIVE = ("g", "ml", "s", "min", "ohm", "A", "V", "count", "uF")
 
 
 def chance_in_words(chance: float) -> str:
@@ -53,6 +54,11 @@ def span_in_words(low: float, high: float, unit: str, choice: Choice) -> str:
     first = number_in_words(low, unit, choice, with_unit=False)
     second = number_in_words(high, unit, choice)
     return second if first == number_in_words(high, unit, choice, with_unit=False) else f"{first} to {second}"
+
+
+def never_below_nought(value: float, unit: str) -> float:
+    """An end of a range, which is worked out as if there were weights and times below nought."""
+    return max(value, 0.0) if unit in _NEVER_NEGATIVE else value
 
 
 def word_in_words(word: str) -> str:
