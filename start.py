@@ -96,10 +96,15 @@ def wait_for(child: "subprocess.Popen[str]") -> int:
         raise
 
 
+def begin(command: Sequence[str], **more_environment: str) -> "subprocess.Popen[str]":
+    """Start in the project's folder with the screen shared."""
+    environment = dict(clean_environment(), **more_environment)
+    return subprocess.Popen(list(command), cwd=ROOT, env=environment, universal_newlines=True)
+
+
 def run(command: Sequence[str], **more_environment: str) -> int:
     """Run in the project's folder with the screen shared; returns the exit code."""
-    environment = dict(clean_environment(), **more_environment)
-    code = wait_for(subprocess.Popen(list(command), cwd=ROOT, env=environment, universal_newlines=True))
+    code = wait_for(begin(command, **more_environment))
     return code if code >= 0 else 128 - code
 
 
@@ -312,12 +317,9 @@ def open_bench(python: Python) -> int:
         return 0  # how the bench is closed
 
 
-def compile_once(python: Python) -> int:
-    """Compile the kernel before the tests run side by side, or each worker would compile it for itself."""
-    measure = python.command + ["-m", "collaudo.cli.main", "measure"]
-    if run_captured(measure + ["--help"])[0] != 0:
-        return 0  # nothing that compiles yet: the tests themselves show whether something is missing
-    return run(measure + ["--compile"])
+def compiling(python: Python) -> "subprocess.Popen[str]":
+    """Begin to compile the kernel, which takes minutes of one core and which all tests would wait for."""
+    return begin(python.command + ["-m", "collaudo.cli.main", "measure", "--compile"])
 
 
 def workers() -> int:
@@ -329,16 +331,21 @@ def workers() -> int:
 def check_and_test(python: Python, arguments: Sequence[str]) -> int:
     """Lint, types, then the tests; all run even if one fails, and the tests' closing line comes last."""
     failed = []
-    for name, command in (
-        ("ruff", ["-m", "ruff", "check", "--output-format", "concise"]),
-        ("mypy", ["-m", "mypy"]),
-    ):
-        say(f"\n{name}")
-        if run(python.command + command) != 0:
-            failed.append(name)
-    say("\ncompiling, then pytest")
-    if compile_once(python) != 0:
-        failed.append("compiling")
+    say("\ncompiling, with ruff and mypy meanwhile")
+    compiler = compiling(python)
+    try:
+        for name, command in (
+            ("ruff", ["-m", "ruff", "check", "--output-format", "concise"]),
+            ("mypy", ["-m", "mypy"]),
+        ):
+            if run(python.command + command) != 0:
+                failed.append(name)
+        if wait_for(compiler) != 0:
+            failed.append("compiling")
+    finally:
+        if compiler.poll() is None:
+            compiler.kill()
+    say("\npytest")
     # One thread each: the workers already fill the cores.
     one_thread = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"), "1")
     code = run(python.command + ["-m", "pytest", "-n", str(workers())] + list(arguments), **one_thread)
