@@ -59,12 +59,11 @@ def take_up(page: Page, check: str) -> None:
 
 
 def row(page: Page, reading: str) -> Locator:
-    """The line of a reading, opened."""
-    found = page.locator(f"[data-reading='{reading}']")
-    body = found.locator(".reading-body")
-    if not body.is_visible():
-        found.locator(".reading-head").tap()
-    expect(body).to_be_visible()
+    """Where a reading is entered, beside its check; its line in the list is touched first."""
+    found = page.locator(f"[data-enter='{reading}']")
+    if not found.is_visible():
+        page.locator(f"[data-reading='{reading}'] .reading-head").tap()
+    expect(found).to_be_visible()
     return found
 
 

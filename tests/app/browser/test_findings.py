@@ -77,7 +77,7 @@ def test_before_the_causes_are_worked_out_the_first_check_and_the_time_left_stan
     expect(page.locator(".readiness")).to_contain_text("The first answer in about 20 s")
     expect(page.locator(".readiness progress")).to_be_visible()
     expect(page.locator("[data-place=causes]")).to_contain_text("being worked out")
-    page.unroute_all()
+    page.unroute_all(behavior="wait")
     expect(page.locator(".leading li")).to_have_count(3, timeout=10_000)
     expect(page.locator(".readiness progress")).to_have_count(0)
 
@@ -158,7 +158,7 @@ def test_a_finding_changes_the_ranking_on_screen_in_under_300_ms(page: Page) -> 
                   const begun = performance.now();
                   const look = () => chances() !== before
                     ? requestAnimationFrame(() => done(performance.now() - begun)) : setTimeout(look, 4);
-                  document.querySelector("[data-reading='free-flow.water'] .store").click();
+                  document.querySelector("[data-enter='free-flow.water'] .store").click();
                   look();
                 })"""
             )
@@ -172,7 +172,7 @@ def test_the_expected_range_says_where_a_typed_number_lies(page: Page) -> None:
     take_up(page, "free-flow")
     line = row(page, "free-flow.water")
     key_in(line, "20")
-    expect(line.locator(".says strong")).to_have_text("below a sound machine")
+    expect(line.locator(".says")).to_have_text("below a sound machine")
     expect(line.locator(".mark-out")).to_have_count(1)
     line.get_by_role("button", name="Clear").tap()
     typical = next(
@@ -183,7 +183,7 @@ def test_the_expected_range_says_where_a_typed_number_lies(page: Page) -> None:
         if one["reading"] == "water"
     )
     key_in(line, f"{typical:.0f}")
-    expect(line.locator(".says strong")).to_have_text("as a sound machine")
+    expect(line.locator(".says")).to_have_text("as a sound machine")
     expect(line.locator(".mark-in")).to_have_count(1)
 
 

@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from collaudo.bench.findings.answers import SheetAnswer
 from collaudo.bench.findings.book import FindingsBook, SheetLine
 from collaudo.bench.findings.sheet import Sheet
+from collaudo.bench.units_in_texts import told_in_units
 from collaudo.web.asking.units import choice_of
 from collaudo.web.asking.yaml_files import AS_FILE, yaml_file
 from collaudo.web.upkeep import Upkeep
@@ -83,7 +84,7 @@ def demo(request: Request) -> Sheet:
 @router.get("/{sheet}")
 def sheet(request: Request, sheet: str) -> Sheet:
     """One sheet."""
-    return _book(request).sheet(sheet)
+    return told_in_units(_book(request).sheet(sheet), choice_of(request))
 
 
 @router.get("/{sheet}/file", response_class=Response, responses=AS_FILE)
@@ -103,7 +104,7 @@ def add(request: Request, sheet: str, asked: NewEntries) -> SheetAndAnswer:
     ``note``, ``label`` ``{text}``, ``undo``. In a fault ``file`` is the id of the entry, ``line`` its place.
     """
     found = _book(request).add(sheet, asked.entries)
-    return SheetAndAnswer(found, _answer(request, found))
+    return SheetAndAnswer(told_in_units(found, choice_of(request)), _answer(request, found))
 
 
 @router.get("/{sheet}/answer")

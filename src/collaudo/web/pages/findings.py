@@ -4,22 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import Response
+from markupsafe import Markup
 
 from collaudo.bench.findings.book import SHEET_ID
+from collaudo.bench.findings.entry_words import value_in_words
 from collaudo.bench.machines.library import check_machine, machines
 from collaudo.bench.machines.shelf import Shelf
+from collaudo.bench.units_in_texts import told_in_units
 from collaudo.errors import InputError
 from collaudo.web.asking.pages import STATIC, show
-from collaudo.web.asking.units import choice_of
+from collaudo.web.asking.units import NARROW, choice_of, quantity
 
 if TYPE_CHECKING:
     from collaudo.bench.findings.answers import FindingTold, SheetAnswer
     from collaudo.bench.findings.book import FindingsBook
+    from collaudo.bench.findings.sheet import SheetFinding
+    from collaudo.quantities.units import Choice
 
 router = APIRouter(include_in_schema=False)
 
@@ -70,8 +75,10 @@ def printed(request: Request, sheet: SheetId) -> Response:
         answer, words = book.answer(found, choice_of(request)), book.words(found.machine)
     except InputError:  # the machine's file is gone or broken: what was found is printed all the same
         answer, words = None, None
-    told = {"sheet": found, "answer": answer, "spoken": words, "today": date.today().isoformat()}
-    return show(request, "findings_print.html", told | {"expected": _expected(answer)})
+    choice = choice_of(request)
+    told = {"sheet": told_in_units(found, choice), "answer": answer, "spoken": words}
+    told |= {"today": date.today().isoformat(), "expected": _expected(answer)}
+    return show(request, "findings_print.html", told | {"found": partial(_found, choice=choice)})
 
 
 def _complaints(request: Request) -> Mapping[str, str]:
@@ -82,6 +89,13 @@ def _complaints(request: Request) -> Mapping[str, str]:
 def _book(request: Request) -> FindingsBook:
     found: FindingsBook = request.app.state.upkeep.findings
     return found
+
+
+def _found(one: SheetFinding, choice: Choice) -> Markup:
+    """The number of a finding: as it was typed, where it was typed in the visitor's unit."""
+    if one.typed is None or one.typed.unit != choice.unit_for(one.unit):
+        return quantity(float(one.value or 0.0), one.unit, choice)
+    return Markup("{}").format(value_in_words(one.typed.value, one.typed.unit).replace(" ", NARROW))
 
 
 def _expected(answer: SheetAnswer | None) -> dict[str, FindingTold]:

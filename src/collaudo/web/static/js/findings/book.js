@@ -55,22 +55,46 @@ export class Book extends EventTarget {
     return entry.entry;
   }
 
-  /** Take back what was entered last. `said` is what the page says it takes back: where somebody else has written
-   * since, nothing is taken back, and the page shows what is new. @param {string} said */
+  /** Take back what was entered last, by its name: an undo that comes late takes back nothing else. `said` is what
+   * the page says it takes back: where somebody else has written since, nothing is taken back, and the page shows
+   * what is new. @param {string} said */
   async undo(said) {
-    const own = this.outbox.waiting.filter((one) => one.kind !== "undo").at(-1);
-    if (own) this.enter("undo", { of: own.entry });
-    else {
-      await this.look();
-      if (this.sheet?.undo === said) this.enter("undo");
-    }
+    const own = this.ownLast;
+    if (own) return this.enter("undo", { of: own.entry });
+    await this.look(); // where the line is lost, what was last heard counts
+    if (this.sheet?.undo === said && !this.isTakenBack) this.enter("undo", { of: this.sheet.undo_of });
+  }
+
+  /** What was entered here last, waits for the line, and was not taken back. */
+  get ownLast() {
+    const gone = new Set(this.outbox.waiting.filter((one) => one.kind === "undo").map((one) => one.of));
+    return this.outbox.waiting.filter((one) => one.kind !== "undo" && !gone.has(one.entry)).at(-1);
+  }
+
+  /** Whether what the server has last is being taken back already. */
+  get isTakenBack() {
+    return this.outbox.waiting.some((one) => one.kind === "undo" && one.of === this.sheet?.undo_of);
   }
 
   /** Words of the machine, asked for when first needed. */
   async needWords() {
     this.words ??= await askUntilHeard("GET", `/api/machines/${this.sheet?.machine}/words`);
-    for (const card of this.words?.checks ?? []) if (!this.cards.has(card.check)) this.cards.set(card.check, card);
+    for (const card of this.words?.checks ?? []) {
+      // What an answer told of a check counts more: ranges, and minutes from the machine's condition now.
+      const known = this.cards.get(card.check);
+      const { title, why, steps, cautions } = card;
+      this.cards.set(card.check, known ? { ...known, title, why, steps, cautions } : card);
+    }
     return /** @type {Record<string, any>} */ (this.words);
+  }
+
+  /** Other units were chosen: what is said in them is asked for anew. */
+  async tellAnew() {
+    const had = this.words !== null;
+    this.words = null;
+    await this.look(true);
+    if (had) await this.needWords();
+    this.#tell();
   }
 
   /** How a reading is called. @param {string} check @param {string} reading */

@@ -79,7 +79,7 @@ export function causeLines(leading, act) {
 }
 
 /** A chance as length: one hue. @param {number} share */
-export function bar(share) {
+function bar(share) {
   const wide = Math.max(0.8, share * 100);
   const drawing = draw("svg", {
     viewBox: "0 0 100 6",

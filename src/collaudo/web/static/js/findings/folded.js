@@ -18,8 +18,9 @@ export function folded(sheet, waiting, named) {
     n >= 0;
     n = pending.findIndex((one) => one.kind === "undo")
   ) {
-    // It takes back the entry it names, else the one before it; where that is with the server, the server does.
+    // It takes back the entry it names, else the one before it; of what the server has, findings go here already.
     const of = pending[n].of ?? pending[n - 1]?.entry;
+    view.findings = view.findings.filter((/** @type {any} */ one) => one.entry !== of);
     pending = pending.filter((one, at) => at !== n && one.entry !== of);
   }
   for (const entry of pending) FOLD[entry.kind]?.(view, entry, named);
@@ -69,7 +70,7 @@ function change(view, entry, by) {
 
 /** @param {Sheet} view @param {string} part @param {string} done */
 function setPart(view, part, done) {
-  for (const list of ["cleaned", "replaced", "proven_good"]) {
+  for (const list of ["cleaned", "replaced", "set_anew", "proven_good"]) {
     view[list] = view[list].filter((/** @type {string} */ one) => one !== part);
     if (list === done) view[list].push(part);
   }

@@ -3,6 +3,7 @@
 import { ask, askUntilHeard, Refused } from "../ask.js";
 import { makeAll } from "./begun.js";
 import { button, make, refill } from "../dom.js";
+import { problemItem } from "../problems.js";
 import { whenText } from "../time.js";
 import { timerStrip } from "./timers.js";
 import { complaintsText } from "./words.js";
@@ -90,14 +91,7 @@ async function bringIn(file) {
 
 /** @param {{message: string, remedy: string, line?: number}[]} problems */
 function tell(problems) {
-  const items = problems.map((one) =>
-    make(
-      "li",
-      {},
-      make("strong", {}, one.line ? `Line ${one.line}: ${one.message}` : one.message),
-      one.remedy && make("span", {}, one.remedy),
-    ),
-  );
+  const items = problems.map((one) => problemItem(one, one.line ? `Line ${one.line}: ` : ""));
   said.replaceChildren(make("h2", {}, "The file was not taken"), make("ul", { class: "problems" }, ...items));
   said.focus();
 }

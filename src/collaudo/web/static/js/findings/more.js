@@ -204,9 +204,20 @@ export function later(book, key, title, inside) {
   const show = async () => {
     if (!element.open || !book.sheet) return;
     const words = await book.needWords();
-    const { complaints, condition, history, site, settings, known, cleaned, replaced, proven_good } =
+    const { complaints, condition, history, site, settings, known, cleaned, replaced, set_anew, proven_good } =
       /** @type {any} */ (book.view);
-    const now = JSON.stringify([complaints, condition, history, site, settings, known, cleaned, replaced, proven_good]);
+    const now = JSON.stringify([
+      complaints,
+      condition,
+      history,
+      site,
+      settings,
+      known,
+      cleaned,
+      replaced,
+      set_anew,
+      proven_good,
+    ]);
     if (now === shown) return;
     shown = now;
     refill(place, inside(book, book.view, words));

@@ -218,7 +218,7 @@ function start() {
   document.addEventListener("units-chosen", () => {
     for (const place of Object.keys(shown)) shown[place] = "";
     show();
-    book.look(true); // what speaks for and against is said in the units chosen
+    book.tellAnew(); // steps, cautions, what speaks for and against
   });
   document.querySelector("[data-remove]")?.addEventListener("click", remove);
   for (const key of document.querySelectorAll("[data-minutes]")) {

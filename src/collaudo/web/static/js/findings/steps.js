@@ -52,10 +52,12 @@ export function repairCard(book, repair, isStep) {
     ),
     make("h2", { id: "repair-title" }, repair.title),
     ...repair.cautions.map((/** @type {string} */ text) => make("p", { class: "caution" }, text)),
+    repair.before && make("p", { class: "before" }, repair.before),
     make("p", {}, repair.remedy),
     make("p", { class: "soft" }, `About ${minutesText(repair.minutes)} at hand.`),
-    repair.part && make("h3", {}, `Done? The ${spoken(repair.part)} was …`),
-    repair.part && make("div", { class: "keys" }, ...Object.keys(DONE).map(done)),
+    repair.part &&
+      make("h3", {}, repair.done.includes("set_anew") ? "Done? It was …" : `Done? The ${spoken(repair.part)} was …`),
+    repair.part && make("div", { class: "keys" }, ...repair.done.map(done)),
   );
 }
 

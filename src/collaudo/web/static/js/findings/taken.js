@@ -6,7 +6,7 @@ import { capital, valueText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {any} view @param {any} answer
  * @param {(check: string, reading: string) => void} choose */
-export function takenFindings(book, view, answer, choose) {
+function takenFindings(book, view, answer, choose) {
   if (!view.findings.length)
     return [make("p", { class: "soft" }, "Nothing found yet. What is stored on a check stands here.")];
   const unexplained = new Set(

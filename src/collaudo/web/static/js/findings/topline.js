@@ -2,7 +2,7 @@
 
 import { button, make, refill } from "../dom.js";
 import { leftText } from "../time.js";
-import { complaintsText } from "./words.js";
+import { complaintsText, valueText } from "./words.js";
 
 /** @param {import("./book.js").Book} book @param {HTMLElement} top @param {HTMLElement} foot */
 export function topLine(book, top, foot) {
@@ -39,14 +39,21 @@ export function topLine(book, top, foot) {
     }
     const count = book.outbox.waiting.length;
     waits.textContent = count ? `${count} waiting for the line` : "";
-    undo.disabled = !view.undo && !count;
-    undo.textContent =
-      view.undo || count
-        ? `Take back${view.undo && !count ? `: ${view.undo}` : " the last entry"}`
-        : "Nothing to take back";
+    const back = takesBack(book, view);
+    undo.disabled = !back;
+    undo.replaceChildren(make("span", {}, back ? `Take back: ${back}` : "Nothing to take back"));
     refill(not, refused(book, show));
   }
   book.addEventListener("changed", show);
+}
+
+/** What undo takes back, in words; empty where there is nothing. @param {import("./book.js").Book} book @param {any} view */
+function takesBack(book, view) {
+  const own = book.ownLast;
+  if (!own) return book.isTakenBack ? "" : view.undo;
+  if (own.kind !== "reading" && own.kind !== "not_measured") return "the last entry";
+  const found = view.findings.find((/** @type {any} */ one) => one.entry === own.entry);
+  return found ? `${found.title}: ${valueText(found)}` : "the last entry";
 }
 
 /** How far the causes are worked out, and how long it will take. @param {any} answer */

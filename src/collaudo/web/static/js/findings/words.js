@@ -3,7 +3,7 @@
 import { digitsOf, numberText, quantityText, unitFor, unitText } from "../units.js";
 
 export const HEAT = { cold: "cold", warm: "warm", hot: "hot" };
-export const DONE = { cleaned: "cleaned", replaced: "replaced", proven_good: "proven good" };
+export const DONE = { cleaned: "cleaned", replaced: "replaced", set_anew: "set anew", proven_good: "proven good" };
 const NARROW = "\u202f";
 
 /** What comes first where the work has stopped; the server's cautions follow. */
