@@ -15,7 +15,7 @@ from collaudo.quantities.digits import digits_of
 from collaudo.quantities.units import unit_of
 from collaudo.reports.wording import minutes, number, outcome, printed, quantity, sentence, version
 
-LEAST_CHANCE = 0.01
+LEAST_CHANCE = 0.05
 """Outcomes that are rarer on a sound machine are not named."""
 
 

@@ -21,8 +21,8 @@ from collaudo.bench.judging import getting_ready
 from collaudo.bench.judging.getting_ready import (
     FIRST,
     WHOLE,
-    COMPILING_s,
     begun_draws,
+    compiling_left_s,
     finished_draws,
     twin_is_compiled,
 )
@@ -153,7 +153,7 @@ class Readiness:
         now = time.monotonic()
         if job is None or not job.drawing_since_s:
             waited_s = now - job.begun_s if job else 0.0
-            compiling_s = 0.0 if twin_is_compiled() else max(COMPILING_s - waited_s, 10.0)
+            compiling_s = 0.0 if twin_is_compiled() else compiling_left_s(waited_s)
             return compiling_s + (goal - begun_draws(key, goal)) * DRAW_s / cores
         made = job.done - job.done_then
         each_s = (job.last_s - job.drawing_since_s) / made if made else DRAW_s / cores

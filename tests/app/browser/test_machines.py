@@ -326,6 +326,22 @@ def test_a_drawing_is_looked_into(page: Page) -> None:
     assert picture.evaluate(fits)
 
 
+def test_a_drawing_in_a_state_says_that_the_twin_runs_it_until_it_is_there(page: Page) -> None:
+    page.route("**/api/path/**", lambda route: (page.wait_for_timeout(800), route.continue_()))
+    page.goto("/machines/flow-through/drawing/water")
+    picture = page.locator("#drawing")
+    said = page.locator(".drawing-state")
+    page.get_by_label("In the state").select_option("brewing")
+    expect(said).to_contain_text("The twin runs this state: about")
+    expect(said.get_by_role("progressbar", name="The twin runs this state")).to_be_visible()
+    expect(picture).to_have_attribute("src", "/drawings/flow-through/water.svg?state=brewing")
+    expect(said).to_be_hidden()
+    page.reload()
+    expect(picture).to_have_attribute("src", "/drawings/flow-through/water.svg?state=brewing")
+    page.get_by_label("In the state").select_option("")
+    expect(picture).to_have_attribute("src", "/drawings/flow-through/water.svg")
+
+
 @pytest.mark.parametrize("screen", ["tablet", "phone"])
 @pytest.mark.parametrize(
     "path",

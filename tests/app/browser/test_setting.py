@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import statistics
 from collections.abc import Callable
@@ -128,8 +129,11 @@ def test_a_move_is_on_the_screen_at_once(page: Page) -> None:
         }""")
         for _ in range(9)
     ]
-    # The quickest of some: what else this computer does meanwhile is not the slider's.
-    assert min(took_ms) < AS_QUICK_AS_ms, statistics.median(took_ms)
+    usual_ms = statistics.median(took_ms)
+    if os.getloadavg()[0] < 1.0:
+        assert usual_ms < AS_QUICK_AS_ms, took_ms
+    # On a busy computer only this is proved: that the bench itself takes no longer, all else apart.
+    assert min(took_ms) < AS_QUICK_AS_ms, usual_ms
 
 
 def test_the_phone_has_no_sideways_scroll(open_page: OpenPage) -> None:

@@ -15,7 +15,7 @@ import pytest
 from collaudo.bench.beside import begin_beside
 from collaudo.bench.findings.book import FindingsBook
 from collaudo.bench.findings.machine_words import MachineWords
-from collaudo.bench.judging.getting_ready import FIRST, WHOLE
+from collaudo.bench.judging.getting_ready import FIRST, WHOLE, COMPILING_s, LEAST_LEFT_s, compiling_left_s
 from collaudo.diagnosis.cache import set_file
 from collaudo.web.readiness import Readiness
 from tests.app.web.sheets import MACHINE, bench, reading
@@ -95,12 +95,9 @@ def test_while_it_is_built_the_time_left_is_told_and_falls(begun: Callable[[str]
     keeper = begun("slow")
     keeper.want("a")
     until(lambda: keeper.state("a").draws == FIRST)
-    early = keeper.state("a")
-    time.sleep(1.0)
-    late = keeper.state("a")
-    assert early.left_s is not None
-    assert late.left_s is not None
-    assert late.left_s < early.left_s
+    early_s = keeper.state("a").left_s
+    assert early_s is not None
+    until(lambda: (keeper.state("a").left_s or early_s) < early_s)
 
 
 def test_a_machine_without_an_answer_goes_before_one_that_has_its_first(
@@ -281,3 +278,12 @@ def _of_eight(whole: Path, folder: Path) -> bytes:
     file = folder / "few.npz"
     save_with_surrogate(file, few, fit_surrogate(few))
     return file.read_bytes()
+
+
+def test_what_is_left_of_compiling_never_stands_at_nothing_while_it_goes_on() -> None:
+    left_s = [compiling_left_s(waited_s) for waited_s in range(0, 1200, 10)]
+    assert left_s[0] == COMPILING_s
+    assert min(left_s) == LEAST_LEFT_s
+    late = [one for waited_s, one in zip(range(0, 1200, 10), left_s, strict=True) if waited_s > 300]
+    assert late == sorted(late)
+    assert late[-1] > 200.0

@@ -26,10 +26,18 @@ FIRST, WHOLE = FIRST_DRAWS, DRAWS
 """Drawn machines behind a first answer, and behind a whole one."""
 COMPILING_s = 180.0
 """What compiling the twin takes on a usual computer, until it is known better."""
+LATE_SHARE, LEAST_LEFT_s = 0.25, 5.0
+"""Of the time it has taken already: what is guessed to be left when it takes longer than that."""
 SOUND = "sound"
 """Said after the place: sound machines alone are drawn, for what they should show."""
 CALM = 5
 """So much the building gives way to whatever answers on the same computer."""
+
+
+def compiling_left_s(waited_s: float) -> float:
+    """A guess of what is left of compiling [s]; on a busy computer it takes longer than usual, and the more
+    has passed, the more is left."""
+    return max(COMPILING_s - waited_s, LATE_SHARE * (waited_s - COMPILING_s), LEAST_LEFT_s)
 
 
 def twin_is_compiled() -> bool:

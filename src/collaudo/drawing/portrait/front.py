@@ -156,6 +156,7 @@ def _base(features: Features, width: float) -> str:
     if features.volts_V:
         three = features.phases == 3
         volts = f"{'3×' if three else ''}{features.volts_V:g} V"
-        out.append(shapes.placed(f"plug_{features.phases}", width - (98 if three else 72), TRAY + 3))
-        out.append(f'<text x="{number(width - 12)}" y="{TRAY + 16}">{volts}</text>')
+        out.append(shapes.placed(f"plug_{features.phases}", width - (77 if three else 72), TRAY + 3))
+        size = ' class="small"' if three else ""
+        out.append(f'<text{size} x="{number(width - 12)}" y="{TRAY + 16}">{volts}</text>')
     return "".join(out)

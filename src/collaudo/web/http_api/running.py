@@ -13,7 +13,7 @@ from fastapi import APIRouter, HTTPException, Query, Request, WebSocket
 from fastapi.responses import JSONResponse, Response
 from starlette.requests import HTTPConnection
 
-from collaudo.bench.judging.getting_ready import COMPILING_s, twin_is_compiled
+from collaudo.bench.judging.getting_ready import compiling_left_s, twin_is_compiled
 from collaudo.bench.running.history import Strip
 from collaudo.bench.running.layout import Layout, layout_of
 from collaudo.bench.running.part_card import PartCard, card_of
@@ -232,4 +232,4 @@ def _readiness(stand: StandThread) -> StandReadiness:
     if twin_is_compiled():
         return StandReadiness("opening", "Drawing the machine and setting it up.", since_s, 3.0)
     said = "The twin is compiled for this computer; this is needed once and takes about three minutes."
-    return StandReadiness("compiling", said, since_s, max(COMPILING_s - since_s, 5.0))
+    return StandReadiness("compiling", said, since_s, compiling_left_s(since_s))
