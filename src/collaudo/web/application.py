@@ -23,6 +23,7 @@ from collaudo.web.guard.origin import OriginGuard
 from collaudo.web.guard.tokens import FormTokens, own_form
 from collaudo.web.options import Options
 from collaudo.web.pages import home
+from collaudo.web.small_answers import SmallAnswers
 
 ABOUT = (
     "What the bench in the browser can do, for other programs. What changes something needs the form token: "
@@ -86,6 +87,7 @@ def _guarded(options: Options, life: Lifespan[FastAPI] | None = None) -> FastAPI
     app.mount("/static", KeptFiles())
     tell_faults(app)
     # The last one added is the first to be asked.
+    app.add_middleware(SmallAnswers)
     app.add_middleware(FormTokens)
     app.add_middleware(DoorGuard, door=app.state.door)
     app.add_middleware(OriginGuard, hosts=options.hosts)

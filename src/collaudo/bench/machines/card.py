@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from collaudo.bench.machines.choosing import commonest_first
 from collaudo.bench.machines.portraits import portrait_of
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError, Problem
@@ -25,9 +26,9 @@ class Entry:
 
 
 def entries(shelf: Shelf) -> list[Entry]:
-    """One's own machines, then those of the library."""
+    """One's own machines, then those of the library, the commonest first."""
     own = [entry_of(shelf, machine) for machine in shelf.own_ids()]
-    return own + [entry_of(shelf, machine) for machine in library_ids()]
+    return own + [entry_of(shelf, machine) for machine in commonest_first()]
 
 
 def entry_of(shelf: Shelf, machine: str) -> Entry:

@@ -8,8 +8,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from collaudo.bench.findings.machine_words import MachineWords, words_for
+from collaudo.bench.machines.choosing import machines_to_choose
 from collaudo.bench.machines.shelf import Shelf
-from collaudo.bench.setting.choosing import machines_to_choose
 from collaudo.bench.sound.now import asked_of, cautions_of, checks_of
 from collaudo.bench.sound.work_order import CONDITIONS, condition_of, turn
 from collaudo.reports.wording import printed

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from functools import cache, partial
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import Response
@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from collaudo.bench.findings.book import SHEET_ID
 from collaudo.bench.findings.entry_words import value_in_words
-from collaudo.bench.machines.library import check_machine, machines
+from collaudo.bench.machines.choosing import commonest_first, machines_to_choose
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.bench.units_in_texts import told_in_units
 from collaudo.errors import InputError
@@ -53,7 +53,7 @@ def listed(request: Request) -> Response:
 @router.get("/findings/new")
 def begun(request: Request) -> Response:
     """The first minute: machine, complaint, condition, what must stop the work."""
-    titles = {**_library(), **_own(Shelf(request.app.state.options.data))}
+    titles = {one.id: one.title for one in machines_to_choose(Shelf(request.app.state.options.data))}
     told = {"machines": titles, "complaints": _complaints(request), "heats": HEATS, "stops": STOPS}
     return show(request, "findings_new.html", told | {"modules": _modules()})
 
@@ -76,14 +76,14 @@ def printed(request: Request, sheet: SheetId) -> Response:
     except InputError:  # the machine's file is gone or broken: what was found is printed all the same
         answer, words = None, None
     choice = choice_of(request)
-    told = {"sheet": told_in_units(found, choice), "answer": answer, "spoken": words}
+    told: dict[str, Any] = {"sheet": told_in_units(found, choice), "answer": answer, "spoken": words}
     told |= {"today": date.today().isoformat(), "expected": _expected(answer)}
     return show(request, "findings_print.html", told | {"found": partial(_found, choice=choice)})
 
 
 def _complaints(request: Request) -> Mapping[str, str]:
     """The complaints, which are the same for all machines, as they are read."""
-    return _book(request).words(next(iter(_library()))).complaints
+    return _book(request).words(commonest_first()[0]).complaints
 
 
 def _book(request: Request) -> FindingsBook:
@@ -108,19 +108,3 @@ def _modules() -> list[str]:
     """The scripts of a sheet, asked for all at once: one after the other takes seconds on a slow line."""
     own = sorted(file.name for file in (STATIC / "js" / "findings").glob("*.js"))
     return [*(f"js/{name}.js" for name in SHARED), *(f"js/findings/{name}" for name in own)]
-
-
-@cache
-def _library() -> dict[str, str]:
-    return {machine.id: machine.title for machine in machines()}
-
-
-def _own(shelf: Shelf) -> dict[str, str]:
-    """Titles of one's own machines; what cannot be used is mended in the room of the machines, not here."""
-    found = {}
-    for machine in shelf.own_ids():
-        try:
-            found[machine] = check_machine(shelf.place_of(machine)).title
-        except InputError:
-            continue
-    return found

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from collaudo.bench.explaining.states import StateSummary, states_of
+from collaudo.bench.machines.choosing import machines_to_choose
 from collaudo.bench.machines.library import check_machine, machines
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.errors import InputError, unknown_name
@@ -21,22 +21,11 @@ MATTERS = {"water": "Water", "heat": "Heat", "current": "Current"}
 AUDIENCES = {"customer": "a customer", "apprentice": "an apprentice"}
 
 
-@dataclass(frozen=True)
-class Choice:
-    """A machine whose paths can be followed."""
-
-    id: str
-    title: str
-    own: bool
-
-
 @router.get("/path")
 def choose_machine(request: Request) -> Response:
     """Every machine by its picture."""
     shelf = Shelf(request.app.state.options.data)
-    choices = [Choice(name, title, own=False) for name, title in _library_titles().items()]
-    choices += [Choice(name, _own_title(shelf, name), own=True) for name in shelf.own_ids()]
-    return show(request, "path.html", {"machines": choices})
+    return show(request, "path.html", {"machines": machines_to_choose(shelf)})
 
 
 @router.get("/path/{machine}")
@@ -50,9 +39,7 @@ def choose_state(
 
 
 @router.get("/path/{machine}/{state}/{of}")
-def walk(
-    request: Request, machine: str, state: str, of: Matter, audience: Reader = "customer"
-) -> Response:
+def walk(request: Request, machine: str, state: str, of: Matter, audience: Reader = "customer") -> Response:
     """The way, step by step: the page asks for the steps and says how long that takes."""
     title, states = _known(request, machine)
     here = next((one for one in states if one.state == state), None)

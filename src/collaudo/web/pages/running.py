@@ -2,36 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from collaudo.bench.machines.choosing import machines_to_choose
 from collaudo.bench.machines.handle import Machine
-from collaudo.bench.machines.library import machines
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.web.asking.pages import show
 
 router = APIRouter(include_in_schema=False)
 
 
-@dataclass(frozen=True)
-class Choice:
-    """A machine that can be run."""
-
-    id: str
-    title: str
-    own: bool
-    """Whether it is one's own, not of the library."""
-
-
 @router.get("/running")
 def choose(request: Request) -> Response:
     """Every machine by its picture; those that run now are filled in by the page."""
     shelf = Shelf(request.app.state.options.data)
-    known = [Choice(one.id, one.title, own=False) for one in machines()]
-    own = [Choice(name, name.replace("-", " "), own=True) for name in shelf.own_ids()]
-    return show(request, "running.html", {"machines": known + own})
+    return show(request, "running.html", {"machines": machines_to_choose(shelf)})
 
 
 @router.get("/running/{stand}")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from collaudo.bench.machines.choosing import machines_to_choose
 from collaudo.bench.machines.shelf import Shelf
 from collaudo.bench.setting.adjusting import turnable_settings, turnable_site
-from collaudo.bench.setting.choosing import machines_to_choose
 from collaudo.bench.setting.effects import prepared
 from collaudo.reports.wording import printed
 from collaudo.web.asking.pages import show
