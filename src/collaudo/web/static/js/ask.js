@@ -61,3 +61,10 @@ export async function askUntilHeard(method, path, body) {
     }
   }
 }
+
+/** What went wrong, for who reads the page. @param {unknown} fault @param {string} [lost] what follows where the line is
+ * lost: "nothing was changed" */
+export function faultText(fault, lost = "") {
+  if (fault instanceof Refused) return fault.message;
+  return lost ? `No line to the bench computer: ${lost}` : "No line to the bench computer.";
+}

@@ -18,7 +18,7 @@ const INSTEAD = {
   fl_oz: { ml: "fl_oz" },
 };
 
-export const KINDS = { pressure: ["bar", "psi"], temperature: ["degC", "degF"], volume: ["ml", "fl_oz"] };
+const KINDS = { pressure: ["bar", "psi"], temperature: ["degC", "degF"], volume: ["ml", "fl_oz"] };
 const TENTHS_ALWAYS = ["degC", "K", "degF_difference"];
 
 let chosen = read();

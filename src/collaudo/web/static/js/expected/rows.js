@@ -1,7 +1,8 @@
 // One row of a check: the typical number and its range, or the usual outcome; what moved and where it stood before.
 
-import { quantity } from "../units.js";
+import { make } from "../dom.js";
 import { rangeMark } from "../range_mark.js";
+import { quantity } from "../units.js";
 
 /** @typedef {{check: string, reading: string, unit: string, low: number | null, typical: number | null, high: number | null,
  *   word: string, others: {word: string, chance: string}[], usual_low: number | null, usual_typical: number | null,
@@ -34,22 +35,13 @@ export function fillRow(row, one, ranges) {
 
 /** @param {Reading} one */
 function outcome(one) {
-  const word = document.createElement("span");
-  word.className = "outcome";
-  word.textContent = one.word || "–";
   const rest = one.others.map((other) => `${other.word}: ${other.chance}`).join("; ");
-  if (!rest) return [word];
-  const others = document.createElement("span");
-  others.className = "others";
-  others.textContent = rest;
-  return [word, others];
+  const word = make("span", { class: "outcome" }, one.word || "–");
+  return rest ? [word, make("span", { class: "others" }, rest)] : [word];
 }
 
 /** @param {Reading} one */
 function was(one) {
   if (!one.moved || one.usual_low === null || one.usual_high === null) return [];
-  const before = document.createElement("span");
-  before.className = "was";
-  before.append("usually ", quantity(one.usual_low, one.unit, one.usual_high));
-  return [before];
+  return [make("span", { class: "was" }, "usually ", quantity(one.usual_low, one.unit, one.usual_high))];
 }

@@ -1,6 +1,6 @@
 // Removing a machine and bringing one back.
 
-import { ask, Refused } from "../ask.js";
+import { ask, faultText } from "../ask.js";
 
 /** @param {HTMLElement} button @param {() => Promise<string>} work gives where to go */
 async function act(button, work) {
@@ -9,8 +9,7 @@ async function act(button, work) {
   try {
     location.assign(await work());
   } catch (fault) {
-    said.textContent =
-      fault instanceof Refused ? fault.message : "No line to the bench computer: nothing was changed. Try again.";
+    said.textContent = faultText(fault, "nothing was changed. Try again.");
   }
 }
 

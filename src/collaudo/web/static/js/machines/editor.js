@@ -1,8 +1,10 @@
 // A machine file while it is written: one text, seen as a form or as text; checked while typing; kept in the
 // browser until it is saved.
 
-import { ask, Refused } from "../ask.js";
+import { ask, faultText, Refused } from "../ask.js";
+import { button } from "../dom.js";
 import { keep, letGo } from "../keep.js";
+import { problemItem } from "../problems.js";
 import { FormPane } from "./form_pane.js";
 import { TextPane } from "./text_pane.js";
 
@@ -29,7 +31,7 @@ const textPane = new TextPane(field, machine);
 const formPane = new FormPane(/** @type {HTMLElement} */ (document.getElementById("form-fields")), changeValue);
 
 /** @param {string} name @returns {HTMLButtonElement} */
-const button = (name) => /** @type {HTMLButtonElement} */ (place.querySelector(`[data-${name}]`));
+const keyOf = (name) => /** @type {HTMLButtonElement} */ (place.querySelector(`[data-${name}]`));
 
 function start() {
   keep(field, NAME);
@@ -43,10 +45,10 @@ function start() {
     waiting = setTimeout(() => void check(), CHECK_AFTER_ms);
   });
   for (const one of place.querySelectorAll('input[name="pane"]')) one.addEventListener("change", () => void showPane());
-  button("save").addEventListener("click", () => void save());
-  button("revert").addEventListener("click", () => void revert());
-  button("undo").addEventListener("click", () => put(undoText));
-  button("over").addEventListener("click", () => void saveOver());
+  keyOf("save").addEventListener("click", () => void save());
+  keyOf("revert").addEventListener("click", () => void revert());
+  keyOf("undo").addEventListener("click", () => put(undoText));
+  keyOf("over").addEventListener("click", () => void saveOver());
   for (const one of place.querySelectorAll("[data-version]"))
     one.addEventListener("click", () => void takeVersion(/** @type {HTMLElement} */ (one).dataset.version ?? ""));
   document
@@ -61,7 +63,7 @@ function start() {
 /** Put a text in place of the one there. @param {string} text */
 function put(text) {
   undoText = field.value;
-  button("undo").hidden = text === undoText;
+  keyOf("undo").hidden = text === undoText;
   field.value = text;
   field.dispatchEvent(new Event("input"));
   clearTimeout(waiting);
@@ -120,41 +122,34 @@ function showProblems(problems) {
   problemList.hidden = problems.length === 0;
   problemList.replaceChildren(
     ...problems.map((one) => {
-      const item = document.createElement("li");
-      const what = document.createElement("strong");
       const where = one.line ? (own(one) ? `Line ${one.line}: ` : `In ${one.file}, line ${one.line}: `) : "";
-      what.textContent = where + one.message;
-      const remedy = document.createElement("span");
-      remedy.textContent = one.remedy;
-      item.append(what, remedy);
-      if (own(one)) item.append(goTo(one.line));
-      return item;
+      return problemItem(one, where, own(one) && goTo(one.line));
     }),
   );
 }
 
-/** @param {number} line */
+/** A key that leads to a line of the text. @param {number} line */
 function goTo(line) {
-  const made = document.createElement("button");
-  made.type = "button";
-  made.textContent = `Show line ${line}`;
-  made.addEventListener("click", () => {
-    /** @type {HTMLInputElement} */ (place.querySelector('input[name="pane"][value="text"]')).checked = true;
+  return button(`Show line ${line}`, () => {
+    asText().checked = true;
     void showPane();
     textPane.goTo(line);
   });
-  return made;
+}
+
+function asText() {
+  return /** @type {HTMLInputElement} */ (place.querySelector('input[name="pane"][value="text"]'));
 }
 
 function formHidden() {
-  return /** @type {HTMLInputElement} */ (place.querySelector('input[name="pane"][value="text"]')).checked;
+  return asText().checked;
 }
 
 async function showPane() {
-  const asText = formHidden();
-  /** @type {HTMLElement} */ (document.getElementById("text-pane")).hidden = !asText;
-  /** @type {HTMLElement} */ (document.getElementById("form-pane")).hidden = asText;
-  if (asText) textPane.number(true);
+  const isText = formHidden();
+  /** @type {HTMLElement} */ (document.getElementById("text-pane")).hidden = !isText;
+  /** @type {HTMLElement} */ (document.getElementById("form-pane")).hidden = isText;
+  if (isText) textPane.number(true);
   else await showForm();
 }
 
@@ -191,7 +186,7 @@ async function changeNow(key, value) {
       return;
     }
     undoText = field.value;
-    button("undo").hidden = false;
+    keyOf("undo").hidden = false;
     field.value = after.text;
     field.dispatchEvent(new Event("input"));
     clearTimeout(waiting);
@@ -206,10 +201,7 @@ async function changeNow(key, value) {
 
 /** A change that cannot be: said beside its field. @param {string} key @param {unknown} fault */
 function showRefused(key, fault) {
-  const said =
-    fault instanceof Refused
-      ? fault.message
-      : "No line to the bench computer: not changed. Enter it again when the line is back.";
+  const said = faultText(fault, "not changed. Enter it again when the line is back.");
   for (const prefix of ["f-", "set-f-"]) {
     const input = document.getElementById(prefix + key.replace(".", "-"));
     const about = document.getElementById(`${prefix}${key.replace(".", "-")}-fault`);
@@ -219,7 +211,7 @@ function showRefused(key, fault) {
 }
 
 async function save() {
-  button("over").hidden = true;
+  keyOf("over").hidden = true;
   try {
     const written = machine
       ? await ask("PUT", `/api/machines/${machine}/text`, { text: field.value, mark })
@@ -233,7 +225,7 @@ async function save() {
     saved = written.text;
     mark = written.mark;
     field.value = saved;
-    button("undo").hidden = true;
+    keyOf("undo").hidden = true;
     showProblems([]);
     textPane.number(true);
     tellState("Saved.");
@@ -242,7 +234,7 @@ async function save() {
       tellState("No line to the bench computer: not saved. Press again when the line is back.");
     else {
       showProblems(fault.problems);
-      button("over").hidden = fault.status !== 409;
+      keyOf("over").hidden = fault.status !== 409;
       tellState(fault.status === 409 ? "Changed meanwhile, elsewhere." : "Not saved: it would not work as it stands.");
       problemList.scrollIntoView({ block: "nearest" });
     }
@@ -261,12 +253,12 @@ async function revert() {
     const there = await ask("GET", `/api/machines/${machine}/text`);
     saved = there.text;
     mark = there.mark;
-    button("over").hidden = true;
+    keyOf("over").hidden = true;
     put(there.text);
     letGo(NAME);
     tellState();
   } catch (fault) {
-    tellState(fault instanceof Refused ? fault.message : "No line to the bench computer.");
+    tellState(faultText(fault));
   }
 }
 
@@ -276,7 +268,7 @@ async function takeVersion(number) {
     put((await ask("GET", `/api/machines/${machine}/versions/${number}`)).text);
     tellState("An older version is in the editor; saving puts it back.");
   } catch (fault) {
-    tellState(fault instanceof Refused ? fault.message : "No line to the bench computer.");
+    tellState(faultText(fault));
   }
 }
 

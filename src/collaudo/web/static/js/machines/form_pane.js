@@ -1,5 +1,6 @@
 // The file as a form: its settings first, then every part with its values. A change here changes the text.
 
+import { button, make } from "../dom.js";
 import { isEmptySearch, searchFor } from "../search.js";
 import { declaredSpan, declaredText } from "./declared.js";
 import { TypedNumber } from "./typed_units.js";
@@ -54,33 +55,25 @@ export class FormPane {
 
   /** @param {Form} form @param {Map<string, Field>} fields */
   #settings(form, fields) {
-    const sheet = node("section", "sheet");
-    sheet.append(node("h2", "", "Settings"));
+    const sheet = make("section", { class: "sheet" }, make("h2", {}, "Settings"));
     for (const setting of form.settings) {
       const field = fields.get(setting.key);
-      const name = setting.name.replaceAll("_", " ");
-      const called = name[0].toUpperCase() + name.slice(1);
       if (!field) continue;
+      const called = capital(setting.name.replaceAll("_", " "));
       const outside = typeof field.value === "number" && (field.value < setting.low || field.value > setting.high);
       const problem = field.problem || (outside ? "outside the range in which it is meant to be set" : "");
       sheet.append(this.#row({ ...field, low: setting.low, high: setting.high, problem }, called, "set-"));
     }
-    if (!form.settings.length) sheet.append(node("p", "", "Nothing on it is meant to be set."));
+    if (!form.settings.length) sheet.append(make("p", {}, "Nothing on it is meant to be set."));
     return sheet;
   }
 
   /** @param {string} typed @param {HTMLElement[]} parts */
   #search(typed, parts) {
-    const row = node("p", "search-row");
-    const label = /** @type {HTMLLabelElement} */ (node("label", "", "Find a part or a value"));
-    label.htmlFor = "form-search";
-    const field = document.createElement("input");
-    field.type = "search";
-    field.id = "form-search";
+    const field = /** @type {HTMLInputElement} */ (make("input", { type: "search", id: "form-search" }));
     field.value = typed;
     field.addEventListener("input", () => this.#filter(field.value, parts));
-    row.append(label, field);
-    return row;
+    return make("p", { class: "search-row" }, make("label", { for: "form-search" }, "Find a part or a value"), field);
   }
 
   /** @param {string} typed @param {HTMLElement[]} parts */
@@ -100,57 +93,51 @@ export class FormPane {
 
   /** @param {Form["parts"][0]} part @param {boolean} open */
   #part(part, open) {
-    const details = document.createElement("details");
-    details.className = "form-part";
-    details.dataset.part = part.name;
-    details.open = open || part.fields.some((field) => field.problem);
-    const summary = document.createElement("summary");
     const said = part.fields.filter((field) => field.said).length;
-    summary.append(node("span", "", part.called[0].toUpperCase() + part.called.slice(1)));
-    summary.append(node("span", "soft", `${part.does}${said ? `; ${said} said in this file` : ""}`));
-    details.append(summary);
-    if (part.caution) details.append(node("p", "caution", part.caution));
-    details.append(...part.fields.map((field) => this.#row(field, field.meaning, "")));
-    return details;
+    const isOpen = open || part.fields.some((field) => field.problem);
+    return make(
+      "details",
+      { class: "form-part", "data-part": part.name, open: isOpen },
+      make(
+        "summary",
+        {},
+        make("span", {}, capital(part.called)),
+        make("span", { class: "soft" }, `${part.does}${said ? `; ${said} said in this file` : ""}`),
+      ),
+      part.caution && make("p", { class: "caution" }, part.caution),
+      part.fields.map((field) => this.#row(field, field.meaning, "")),
+    );
   }
 
   /** One value a row. @param {Field} field @param {string} called @param {string} prefix */
   #row(field, called, prefix) {
-    const row = node("div", field.said ? "question said-here" : "question");
     const id = `${prefix}f-${field.key.replace(".", "-")}`;
-    const left = document.createElement("div");
-    const label = /** @type {HTMLLabelElement} */ (node("label", "", called[0].toUpperCase() + called.slice(1)));
-    label.htmlFor = id;
-    left.append(label, node("span", "key-of", field.key));
-    const right = document.createElement("div");
+    const right = make("div");
     const input = field.low !== null ? this.#number(field, right) : this.#word(field, right);
     input.id = id;
     input.setAttribute("aria-describedby", `${id}-can ${id}-fault`);
-    const can = node(
-      "p",
-      "soft",
-      field.low === null || field.high === null ? "" : `can be ${declaredSpan(field.low, field.high, field.unit)}`,
-    );
-    can.id = `${id}-can`;
-    const fault = node("p", "fault", field.problem);
-    fault.id = `${id}-fault`;
-    fault.setAttribute("role", "alert");
     if (field.problem) input.setAttribute("aria-invalid", "true");
-    right.append(can, fault);
+    const range =
+      field.low === null || field.high === null ? "" : `can be ${declaredSpan(field.low, field.high, field.unit)}`;
+    right.append(
+      make("p", { class: "soft", id: `${id}-can` }, range),
+      make("p", { class: "fault", id: `${id}-fault`, role: "alert" }, field.problem),
+    );
     if (field.said) right.append(this.#asThere(field));
-    row.append(left, right);
-    return row;
+    const left = make(
+      "div",
+      {},
+      make("label", { for: id }, capital(called)),
+      make("span", { class: "key-of" }, field.key),
+    );
+    return make("div", { class: field.said ? "question said-here" : "question" }, left, right);
   }
 
   /** @param {Field} field @param {HTMLElement} place */
   #number(field, place) {
-    const line = node("div", "with-unit");
-    const input = document.createElement("input");
-    input.inputMode = "decimal";
-    input.autocomplete = "off";
-    const unit = node("span", "unit");
-    line.append(input, unit);
-    place.append(line);
+    const input = /** @type {HTMLInputElement} */ (make("input", { inputmode: "decimal", autocomplete: "off" }));
+    const unit = make("span", { class: "unit" });
+    place.append(make("div", { class: "with-unit" }, input, unit));
     const typed = new TypedNumber(input, unit, field.unit);
     if (typeof field.value === "number") typed.show(field.value);
     else input.value = field.value;
@@ -165,14 +152,14 @@ export class FormPane {
   /** @param {Field} field @param {HTMLElement} place */
   #word(field, place) {
     if (!field.words.length) {
-      const input = document.createElement("input");
+      const input = /** @type {HTMLInputElement} */ (make("input"));
       input.value = String(field.value);
       input.dataset.before = input.value;
       input.addEventListener("change", () => this.changed(field.key, input.value.trim()));
       place.append(input);
       return input;
     }
-    const select = document.createElement("select");
+    const select = /** @type {HTMLSelectElement} */ (make("select"));
     const words = field.words.includes(String(field.value)) ? field.words : [String(field.value), ...field.words];
     for (const word of words) select.append(new Option(word || "nothing", word, false, word === field.value));
     select.addEventListener("change", () => this.changed(field.key, select.value));
@@ -184,19 +171,12 @@ export class FormPane {
   #asThere(field) {
     const value =
       typeof field.otherwise === "number" ? declaredText(field.otherwise, field.unit) : field.otherwise || "nothing";
-    const button = document.createElement("button");
-    button.type = "button";
-    button.className = "as-there";
-    button.textContent = `${this.form?.like ? `As in ${this.form.like}` : "As usual"}: ${value}`;
-    button.addEventListener("click", () => this.changed(field.key, null));
-    return button;
+    const where = this.form?.like ? `As in ${this.form.like}` : "As usual";
+    return button(`${where}: ${value}`, () => this.changed(field.key, null), { class: "as-there" });
   }
 }
 
-/** @param {string} tag @param {string} css @param {string} [text] */
-function node(tag, css, text) {
-  const made = document.createElement(tag);
-  if (css) made.className = css;
-  if (text) made.textContent = text;
-  return made;
+/** @param {string} text */
+function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }

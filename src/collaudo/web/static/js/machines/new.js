@@ -2,6 +2,7 @@
 
 import { ask, Refused } from "../ask.js";
 import { keep, letGo } from "../keep.js";
+import { problemItem } from "../problems.js";
 import { showDeclared } from "./declared.js";
 import { TypedNumber } from "./typed_units.js";
 
@@ -98,18 +99,7 @@ function showFaults(problems) {
     row?.querySelector("input")?.setAttribute("aria-invalid", "true");
   }
   faults.hidden = rest.length === 0;
-  faults.replaceChildren(...rest.map(told));
-}
-
-/** @param {{message: string, remedy: string}} problem */
-function told(problem) {
-  const item = document.createElement("li");
-  const what = document.createElement("strong");
-  what.textContent = problem.message;
-  const remedy = document.createElement("span");
-  remedy.textContent = problem.remedy;
-  item.append(what, remedy);
-  return item;
+  faults.replaceChildren(...rest.map((one) => problemItem(one)));
 }
 
 form.addEventListener("submit", async (event) => {

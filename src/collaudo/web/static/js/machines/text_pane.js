@@ -1,6 +1,7 @@
 // The file as text: line numbers, marks at lines with something wrong, help for the word at the cursor.
 
 import { ask } from "../ask.js";
+import { make } from "../dom.js";
 
 const HELP_AFTER_ms = 250;
 
@@ -29,9 +30,7 @@ export class TextPane {
     const rows = [];
     for (let line = 1; line <= count; line += 1) {
       if (this.wrong.has(line)) {
-        const mark = document.createElement("b");
-        mark.textContent = `! ${line}`;
-        rows.push(mark, "\n");
+        rows.push(make("b", {}, `! ${line}`), "\n");
       } else rows.push(`${line}\n`);
     }
     this.lines.replaceChildren(...rows);
@@ -79,25 +78,17 @@ export class TextPane {
 
   /** @param {{word: string, says: string, can_be: string[]}} found */
   #showHelp(found) {
-    const parts = [];
-    if (found.word) {
-      const word = document.createElement("p");
-      word.className = "word";
-      word.textContent = found.word;
-      parts.push(word);
-    }
-    const says = document.createElement("p");
-    says.textContent = found.says || (found.can_be.length ? "Here can stand:" : "Nothing is known of this word here.");
-    parts.push(says);
-    if (found.can_be.length) {
-      const list = document.createElement("ul");
-      for (const one of found.can_be) {
-        const item = document.createElement("li");
-        item.textContent = one;
-        list.append(item);
-      }
-      parts.push(list);
-    }
+    const says = found.says || (found.can_be.length ? "Here can stand:" : "Nothing is known of this word here.");
+    const parts = [make("p", {}, says)];
+    if (found.word) parts.unshift(make("p", { class: "word" }, found.word));
+    if (found.can_be.length)
+      parts.push(
+        make(
+          "ul",
+          {},
+          found.can_be.map((one) => make("li", {}, one)),
+        ),
+      );
     this.help.replaceChildren(...parts);
   }
 }

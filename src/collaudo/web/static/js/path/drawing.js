@@ -1,16 +1,16 @@
 // The drawing with the way so far, and the part of the step now.
 
+import { draw } from "../dom.js";
 import { labelText } from "./pieces.js";
 
 /** @typedef {import("../path.js").Step} Step */
 
-const SVG = "http://www.w3.org/2000/svg";
-const ROUND = 8;
 /** Left free round the part of the step. */
-const TOGETHER = 24;
+const ROUND = 8;
 /** Shapes and words that are not farther apart are framed together. */
-const READABLE = 1.2;
+const TOGETHER = 24;
 /** Pixels of the screen to a unit of the drawing at which its letters, 12 units high, are read with ease. */
+const READABLE = 1.2;
 const MOVE_ms = 300;
 
 /** @typedef {{left: number, top: number, right: number, bottom: number, shapes: number}} Box */
@@ -22,7 +22,7 @@ export function drawn(place, text, steps) {
   svg.setAttribute("role", "img");
   place.replaceChildren(svg);
   const all = (svg.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
-  const frames = document.createElementNS(SVG, "g");
+  const frames = draw("g");
   svg.append(frames);
   let whole = false;
   let now = 0;
@@ -164,9 +164,6 @@ function near(a, b) {
 
 /** @param {Box} box */
 function frameOf({ left, top, right, bottom }) {
-  const frame = document.createElementNS(SVG, "rect");
-  frame.setAttribute("class", "here-frame");
   const size = { x: left - ROUND, y: top - ROUND, width: right - left + 2 * ROUND, height: bottom - top + 2 * ROUND };
-  for (const [name, value] of Object.entries({ ...size, rx: ROUND })) frame.setAttribute(name, String(value));
-  return frame;
+  return draw("rect", { class: "here-frame", ...size, rx: ROUND });
 }

@@ -1,5 +1,6 @@
 // All steps, walk by walk: to jump to one of them, and to print.
 
+import { button, make } from "../dom.js";
 import { put } from "./pieces.js";
 
 /** @typedef {import("../path.js").Walk} Walk */
@@ -22,38 +23,23 @@ export function listed(place, walks, go) {
 
 /** @param {Walk} walk @param {HTMLButtonElement[]} keys @param {(step: number) => void} go */
 function walkOf(walk, keys, go) {
-  const section = document.createElement("section");
-  section.className = `sheet walk-list ${walk.kind}`;
-  const head = document.createElement("h3");
-  head.textContent = walk.kind === "closed" ? `${walk.title} (closed)` : walk.title;
-  section.append(head);
-  if (walk.why.length) section.append(put(document.createElement("p"), walk.why));
-  const list = document.createElement("ol");
-  for (const step of walk.steps) {
+  const steps = walk.steps.map((step) => {
     const number = keys.length;
-    const key = document.createElement("button");
-    key.type = "button";
-    key.className = "step-key";
-    key.textContent = step.name;
-    key.addEventListener("click", () => go(number));
-    keys.push(key);
-    list.append(item(step, key));
-  }
-  if (walk.steps.length) section.append(list);
-  return section;
+    keys.push(button(step.name, () => go(number), { class: "step-key" }));
+    return item(step, keys[number]);
+  });
+  return make(
+    "section",
+    { class: `sheet walk-list ${walk.kind}` },
+    make("h3", {}, walk.kind === "closed" ? `${walk.title} (closed)` : walk.title),
+    walk.why.length > 0 && put(make("p"), walk.why),
+    steps.length > 0 && make("ol", {}, steps),
+  );
 }
 
 /** @param {Step} step @param {HTMLButtonElement} key */
 function item(step, key) {
-  const line = document.createElement("li");
-  const name = document.createElement("strong");
-  name.className = "print-only";
-  name.textContent = step.name;
-  const told = document.createElement("p");
-  told.className = "print-only";
-  const sentence = put(document.createElement("span"), step.sentence);
-  const now = put(document.createElement("span"), step.now);
-  told.append(sentence, " ", now, step.fails ? ` ${step.fails}` : "");
-  line.append(key, name, told);
-  return line;
+  const [sentence, now] = [step.sentence, step.now].map((words) => put(make("span"), words));
+  const told = make("p", { class: "print-only" }, sentence, " ", now, step.fails && ` ${step.fails}`);
+  return make("li", {}, key, make("strong", { class: "print-only" }, step.name), told);
 }

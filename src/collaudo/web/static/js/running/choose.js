@@ -1,6 +1,6 @@
 // The choice of a machine: stands that run now, and pictures that are not there yet left out.
 
-import { ask, Refused } from "../ask.js";
+import { ask, faultText } from "../ask.js";
 import { button, make } from "../dom.js";
 
 for (const picture of document.querySelectorAll("img.portrait")) {
@@ -43,7 +43,7 @@ async function putAway(stand) {
     await ask("DELETE", `/api/running/${encodeURIComponent(stand)}`);
     told.textContent = "Put away.";
   } catch (fault) {
-    told.textContent = fault instanceof Refused ? fault.message : "No line to the bench computer.";
+    told.textContent = faultText(fault);
   }
   showStands();
 }

@@ -14,8 +14,6 @@ import { Zoom } from "./zoom.js";
  *   controls: import("./controls.js").Control[], causes: import("./faults.js").Cause[], speeds: number[],
  *   stand: string, machine: string, title: string, of_one_own: boolean}} Layout */
 
-export const LAYERS = ["water", "heat", "current"];
-
 export class Circuit {
   /** @param {Layout} layout @param {(part: string) => void} touched */
   constructor(layout, touched) {

@@ -1,6 +1,6 @@
 // How large the circuit is shown: whole, or enlarged in a window that scrolls.
 
-import { button, place, write } from "../dom.js";
+import { button, make, place, write } from "../dom.js";
 
 const STEPS = [1, 1.4, 2, 2.8, 4];
 const READABLE = 0.3; // pixels a unit: smaller than this, a drawing begins enlarged
@@ -17,7 +17,7 @@ export class Zoom {
     this.steps = /** @type {Record<string, number>} */ ({});
     this.smaller = button("−", () => this.go(-1), { "aria-label": "Smaller" });
     this.larger = button("+", () => this.go(1), { "aria-label": "Larger" });
-    this.size = document.createElement("span");
+    this.size = make("span");
     place("zoom").replaceChildren(this.larger, this.size, this.smaller);
     new ResizeObserver(() => this.fit()).observe(this.window);
   }

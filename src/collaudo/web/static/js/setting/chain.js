@@ -1,5 +1,6 @@
 // The chain of consequences in words: what was turned, and what follows, one thing after the other.
 
+import { make } from "../dom.js";
 import { quantityText } from "../units.js";
 
 /** @typedef {{what: string, amount: number, unit: string, word: string}} Link */
@@ -27,32 +28,20 @@ export function followText(links) {
 /** @param {HTMLElement} place @param {Turn[]} turns @param {Link[]} links */
 export function showChain(place, turns, links) {
   const cause = causeText(turns);
-  const line = document.createElement("p");
   if (!cause) {
-    line.className = "soft";
-    line.textContent = "Move a slider: what follows from it stands here.";
-  } else {
-    const first = document.createElement("strong");
-    first.textContent = `${cause}:`;
-    line.append(first, " ");
-    for (const link of links) {
-      const part = document.createElement("span");
-      part.className = "then";
-      const amount = document.createElement("strong");
-      amount.textContent = `${quantityText(link.amount, link.unit)} ${link.word}`;
-      part.append(`${link.what} `, amount);
-      line.append(part, " ");
-    }
-    if (links.length === 0) line.append("nothing that a gauge, a scale or a thermometer would show.");
+    place.replaceChildren(make("p", { class: "soft" }, "Move a slider: what follows from it stands here."));
+    return;
   }
-  place.replaceChildren(line);
+  const followed = links.flatMap((link) => {
+    const amount = make("strong", {}, `${quantityText(link.amount, link.unit)} ${link.word}`);
+    return [make("span", { class: "then" }, `${link.what} `, amount), " "];
+  });
+  const nothing = "nothing that a gauge, a scale or a thermometer would show.";
+  place.replaceChildren(make("p", {}, make("strong", {}, `${cause}:`), " ", followed.length ? followed : nothing));
 }
 
 /** In place of a chain, where a setting cannot be. @param {HTMLElement} place @param {Turn} turn @param {string} why */
 export function showRefused(place, turn, why) {
-  const line = document.createElement("p");
-  const first = document.createElement("strong");
-  first.textContent = `${turn.title} ${quantityText(turn.value(), turn.unit)} cannot be: `;
-  line.append(first, why);
-  place.replaceChildren(line);
+  const first = `${turn.title} ${quantityText(turn.value(), turn.unit)} cannot be: `;
+  place.replaceChildren(make("p", {}, make("strong", {}, first), why));
 }

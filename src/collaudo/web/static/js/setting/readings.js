@@ -1,6 +1,7 @@
 // The table of readings: built once, then only its cells change, so that nothing jumps.
 
 import { numberText, converted, quantity, quantityText, unitFor, unitText } from "../units.js";
+import { make } from "../dom.js";
 import { rangeMark } from "../range_mark.js";
 
 /** @typedef {{reading: string, trial: string, title: string, unit: string, value: number | null, before: number | null,
@@ -19,8 +20,7 @@ export function readingsIn(table) {
   return (answer) => {
     if (rows.size === 0) {
       for (const trial of answer.trials) {
-        const body = document.createElement("tbody");
-        body.append(groupRow(trial.title));
+        const body = make("tbody", {}, groupRow(trial.title));
         for (const effect of answer.effects.filter((one) => one.trial === trial.trial)) {
           const row = emptyRow(effect);
           rows.set(effect.reading, row);
@@ -36,38 +36,20 @@ export function readingsIn(table) {
 
 /** @param {string} title */
 function groupRow(title) {
-  const row = document.createElement("tr");
-  row.className = "group";
-  const head = document.createElement("th");
-  head.scope = "rowgroup";
-  head.colSpan = 5;
-  head.textContent = title;
-  row.append(head);
-  return row;
+  return make("tr", { class: "group" }, make("th", { scope: "rowgroup", colspan: 5 }, title));
 }
 
 /** @param {Effect} effect */
 function emptyRow(effect) {
-  const row = document.createElement("tr");
-  row.dataset.reading = effect.reading;
-  const head = document.createElement("th");
-  head.scope = "row";
-  head.textContent = effect.title;
-  row.append(head);
-  for (const [name, words] of [
-    ["now", "now"],
-    ["before", "as it came"],
-    ["change", "change"],
-  ]) {
-    const cell = document.createElement("td");
-    cell.className = `number ${name}`;
-    cell.dataset.head = words;
-    row.append(cell);
-  }
-  const wanted = document.createElement("td");
-  wanted.className = "wanted";
-  row.append(wanted);
-  return row;
+  const numbers = { now: "now", before: "as it came", change: "change" };
+  const row = make(
+    "tr",
+    { "data-reading": effect.reading },
+    make("th", { scope: "row" }, effect.title),
+    Object.entries(numbers).map(([name, words]) => make("td", { class: `number ${name}`, "data-head": words })),
+    make("td", { class: "wanted" }),
+  );
+  return /** @type {HTMLTableRowElement} */ (row);
 }
 
 /** @param {HTMLTableRowElement} row @param {Effect} effect */
@@ -88,7 +70,7 @@ function shown(value, unit) {
 }
 
 /** With its sign, in the unit chosen; a dash where nothing would be seen. @param {Effect} effect */
-export function changeText(effect) {
+function changeText(effect) {
   if (effect.change === null) return "–";
   const unit = unitFor(effect.change_unit);
   const value = converted(effect.change, effect.change_unit);
@@ -102,11 +84,8 @@ export function changeText(effect) {
 function wantedOf(effect) {
   const { wanted_low: low, wanted_high: high, lies, unit } = effect;
   if (low === null && high === null) return [];
-  const words = document.createElement("span");
-  words.className = "lies";
-  const verdict = document.createElement("span");
-  verdict.textContent = { within: "within", below: "below", above: "above", never: "not reached" }[lies] ?? lies;
-  verdict.className = lies === "within" ? "" : "off";
+  const said = lies === "never" ? "not reached" : lies;
+  const verdict = make("span", { class: lies === "within" ? "" : "off" }, said);
   const range =
     low !== null && high !== null
       ? quantity(low, unit, high)
@@ -114,8 +93,7 @@ function wantedOf(effect) {
         ? quantity(Number(high), unit)
         : quantity(low, unit);
   const kind = low === null ? ", at most " : high === null ? ", at least " : " ";
-  words.append(verdict, kind, range);
-  return [rangeMark(effect), words];
+  return [rangeMark(effect), make("span", { class: "lies" }, verdict, kind, range)];
 }
 
 /** One sentence for whoever listens. @param {Effect[]} effects */
