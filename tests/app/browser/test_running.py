@@ -494,3 +494,22 @@ def test_an_unknown_machine_is_not_found(page: Page, faults: Faults) -> None:
     answer = page.goto("/running/no-such-machine")
     assert answer is not None
     assert answer.status == 404
+
+
+def test_a_machine_file_changed_meanwhile_is_told_of_and_taken_when_it_begins_anew(
+    page: Page, bench: Bench
+) -> None:
+    file = bench.data / "machines" / "changing.yaml"
+    file.parent.mkdir(exist_ok=True)
+    text = "like: flow-through\nmachine: changing\ntitle: {}\n"
+    file.write_text(text.format("First one"))
+    opened(page, "/running/changing")
+    told = page.locator("[data-changed]")
+    expect(page.get_by_role("heading", level=1)).to_have_text("First one")
+    expect(told).to_be_hidden()
+    file.write_text(text.format("Second one"))
+    expect(told).to_contain_text("has been changed")
+    told.get_by_role("button", name="Begin cold with the new file").tap()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Second one")
+    expect(told).to_be_hidden()
+    file.unlink()

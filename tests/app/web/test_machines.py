@@ -273,6 +273,20 @@ def test_a_file_that_no_longer_works_is_shown_with_its_faults_and_can_be_put_rig
     (folder / "worn.yaml").unlink()
 
 
+@pytest.mark.parametrize("room", ["running", "path", "expected", "setting"])
+def test_in_every_room_a_file_that_no_longer_works_leads_to_where_it_is_put_right(
+    asker: Asker, room: str
+) -> None:
+    made = make(asker, f"broken-in-{room}")["machine"]
+    file = asker.bench.data / "machines" / f"{made}.yaml"
+    file.write_text(LEFT.format(id=made).replace("volume_l: 2", "volume_l: 2, filled_share: 7"))
+    page = asker.ask("GET", f"/{room}/{made}")
+    assert page.status == 422
+    assert "boiler.filled_share is 7" in page.text
+    assert f'href="/machines/{made}/edit"' in page.text
+    file.unlink()
+
+
 def test_a_title_is_text_wherever_it_is_shown(asker: Asker) -> None:
     sly = "<img src=x onerror=alert(1)>"
     text = LEFT.format(id="sly").replace("Left one", json.dumps(sly))

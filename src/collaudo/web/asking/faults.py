@@ -5,12 +5,14 @@ from __future__ import annotations
 import logging
 import secrets
 from dataclasses import asdict
+from pathlib import Path
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
+from collaudo.bench.machines.shelf import ENDING, Shelf
 from collaudo.errors import CollaudoError, InputError, Problem, QuantityError, RunError, UnknownNameError
 from collaudo.web.asking.pages import show
 from collaudo.web.asking.problems import Refusal, told_problems
@@ -70,4 +72,12 @@ async def _unknown(request: Request, fault: Exception) -> Response:
 def _answer(request: Request, status: int, problems: list[Problem]) -> Response:
     if request.url.path.startswith("/api/"):
         return JSONResponse(asdict(Refusal(told_problems(problems))), status)
-    return show(request, "fault.html", {"problems": problems, "status": status}, status)
+    told = {"problems": problems, "status": status, "own_file": _own_file(request, problems)}
+    return show(request, "fault.html", told, status)
+
+
+def _own_file(request: Request, problems: list[Problem]) -> str:
+    """The machine of one's own whose file is at fault; empty where it is none."""
+    shelf = Shelf(request.app.state.options.data)
+    names = (Path(problem.file).stem for problem in problems if problem.file.endswith(ENDING))
+    return next((name for name in names if shelf.is_own(name)), "")

@@ -180,6 +180,7 @@ class Page {
       one.renew(this.layout);
     this.hand?.replaceChildren(...this.handGroups());
     this.card.renew(this.layout);
+    write(/** @type {HTMLElement} */ (bench.querySelector("h1")), this.layout.title);
     this.frame = null;
     this.between = false;
   }
