@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from collaudo.diagnosis.noise import Finding
+from collaudo.diagnosis.priors import Background, prior_chances
 from collaudo.diagnosis.ranking import Ranking, RankingSettings, rank
 from collaudo.diagnosis.signature_set import NO_FAULT, CauseInfo, ReadingInfo, SignatureSet
 from collaudo.diagnosis.surrogate import fit_surrogate
@@ -167,6 +168,16 @@ def test_a_part_dealt_with_is_less_likely_to_be_at_fault(what: str, factor: floa
     signatures, surrogate = worded_set(causes, {"look": ("yes", "no")})
     ranking = rank(signatures, surrogate, [], settings=EXACT, **{what: ["part of a"]})  # type: ignore[arg-type]
     assert ranking.probability("a") / ranking.probability("b") == pytest.approx(factor * 40 / 60)
+
+
+def test_what_was_set_anew_clears_the_settings_of_a_part_and_leaves_its_faults() -> None:
+    turned, broken = cause("turned", 40), cause("broken", 60)
+    turned = dataclasses.replace(turned, part="pump", repair="set-brew-pressure")
+    causes = [turned, dataclasses.replace(broken, part="pump"), cause("b", 60)]
+    before = prior_chances(causes, Background())
+    after = prior_chances(causes, Background(set_anew=["pump"]))
+    assert after[0] / after[2] == pytest.approx(0.1 * before[0] / before[2])
+    assert after[1] / after[2] == pytest.approx(before[1] / before[2])
 
 
 def test_closed_jobs_of_the_shop_move_the_prior_as_counts_do() -> None:

@@ -220,3 +220,42 @@ def test_a_name_for_the_sheet_and_a_note_are_kept_as_typed(page: Page) -> None:
     expect(page.locator("#note")).to_have_value("<b>wet</b> & loud")
     page.goto("/findings")
     expect(page.locator(".sheet-tile strong").first).to_have_text("Shelf 3, the blue one")
+
+
+def test_what_the_server_has_is_taken_back_by_name_while_the_line_is_away(
+    open_page: OpenPage, faults: Faults
+) -> None:
+    faults.allow_lost_line()
+    tablet, phone = open_page(), open_page("phone")
+    begin(tablet, "slow")
+    take_up(tablet, "free-flow")
+    store(tablet, "free-flow.water", "28.5")
+    heard(tablet)
+    undo = tablet.locator("[data-key=undo]")
+    expect(undo).to_contain_text("28.5 g")
+    tablet.context.set_offline(True)
+    undo.tap()
+    expect(tablet.locator("[data-reading='free-flow.water'] .value")).to_have_text("")
+    expect(undo).to_be_disabled()
+    # Somebody else writes before the undo arrives: that stands.
+    phone.goto(f"/findings/{sheet_of(tablet)}")
+    take_up(phone, "blind-disc")
+    store(phone, "blind-disc.brew_gauge", "9.6")
+    heard(phone)
+    tablet.context.set_offline(False)
+    heard(tablet)
+    assert [one["value"] for one in asked(tablet)["findings"]] == [9.6]
+
+
+def test_a_key_that_bounces_stores_one_reading_and_not_the_next(page: Page) -> None:
+    begin(page, "slow")
+    take_up(page, "blind-disc")
+    line = row(page, "blind-disc.rim")
+    key = line.locator(".outcome").first
+    box = key.bounding_box()
+    assert box
+    for _ in range(2):
+        page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    expect(page.locator("[data-enter='blind-disc.spindle']")).to_be_visible()
+    heard(page)
+    assert [one["reading"] for one in asked(page)["findings"]] == ["rim"]
