@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 from tests.app.browser.watching import Faults
 
@@ -170,6 +170,28 @@ def test_what_is_said_moves_ranges_and_is_marked(page: Page) -> None:
     page.locator("[data-unsay]").tap()
     expect(row).not_to_have_class(re.compile("moved"))
     expect(field).to_have_value("")
+
+
+def test_the_sheet_for_the_wall_tells_that_it_is_being_made(page: Page) -> None:
+    page.goto(f"/expected/{HX}")
+    settled(page)
+    opened: list[str] = []
+
+    def answer(route: Route) -> None:
+        if route.request.is_navigation_request():
+            opened.append(route.request.url)
+            route.fulfill(status=204)  # so that the page stays
+        else:
+            page.wait_for_timeout(600)
+            route.continue_()
+
+    page.route("**/sheet.pdf*", answer)
+    making = page.locator("[data-sheet-making]")
+    page.locator("[data-sheet]").tap()
+    expect(making).to_contain_text("The sheet is being made: about")
+    expect(making).to_be_hidden()
+    page.wait_for_timeout(200)
+    assert [url.rpartition("/")[2] for url in opened] == ["sheet.pdf"]
 
 
 def test_a_number_out_of_range_is_said_beside_it_and_not_sent(page: Page) -> None:

@@ -20,6 +20,7 @@ from collaudo.reports.wall_sheet_pdf import wall_sheet_pdf
 from collaudo.web.asking.units import choice_of
 from collaudo.web.sound_readiness import SoundReadiness
 
+SHEET_KEPT_s = 20
 router = APIRouter(prefix="/api/expected", tags=["expected readings"])
 
 
@@ -96,7 +97,12 @@ def sheet_for_the_wall(machine: str, request: Request) -> Response:
         raise HTTPException(409, "The ranges for this sheet are still being made. Look at the page again.")
     found = in_units(expectations(words, held, _said(request, words)), choice_of(request))
     on = datetime.date.today()
-    headers = {"Content-Disposition": f'inline; filename="{words.id}-expected.pdf"'}
+    headers = {
+        "Content-Disposition": f'inline; filename="{words.id}-expected.pdf"',
+        # The page has it made, telling how long that takes, and then opens what it has got.
+        "Cache-Control": f"private, max-age={SHEET_KEPT_s}",
+        "Vary": "Cookie",
+    }
     return Response(wall_sheet_pdf(wall_sheet(found, on), on), media_type="application/pdf", headers=headers)
 
 

@@ -6,9 +6,12 @@ import { sayAt } from "./expected/say.js";
 import { fillRow } from "./expected/rows.js";
 import { newest } from "./newest.js";
 import { leftText } from "./time.js";
+import { waitingIn } from "./waiting.js";
 
 const AGAIN_ms = 1500;
 const QUIET_ms = 900;
+const SHEET_s = 2;
+const SHEET_NOT_YET = "The sheet cannot be made now: its ranges are still being made.";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-expected]"));
 const machine = root.dataset.expected ?? "";
@@ -124,6 +127,20 @@ unsay.addEventListener("click", () => {
   for (const one of says) one.put(null);
   remember();
   want(said());
+});
+const sheetWait = waitingIn(/** @type {HTMLElement} */ (at("sheet-making")), { says: "The sheet is being made", usual_s: SHEET_s });
+sheet.addEventListener("click", async (event) => {
+  if (event.ctrlKey || event.metaKey || event.shiftKey) return; // in a window of its own, which tells of waiting itself
+  event.preventDefault();
+  sheetWait.begin();
+  try {
+    const answer = await fetch(sheet.href);
+    await answer.blob(); // kept by the browser for a moment, so that what is opened now is there at once
+    sheetWait.end(answer.ok ? "" : SHEET_NOT_YET);
+    if (answer.ok) location.assign(sheet.href);
+  } catch {
+    sheetWait.end("No line to the bench computer. Press it again when the line is back.");
+  }
 });
 document.addEventListener("units-chosen", () => shown && show());
 document.addEventListener("line-back", () => want(said()));
