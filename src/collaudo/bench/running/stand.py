@@ -1,7 +1,7 @@
 """A running machine that people watch and work together: how its time passes, and what screens show of it.
 
 A stand knows no threads and no network: one thread calls `Stand.tick` and `Stand.do` in turn. What can be
-done to it stands in `stand_deeds`.
+done to it stands in `deeds`.
 
 Faults put in here are for teaching. Nothing leads from a stand to findings: it gives frames, events and a
 history, and nothing that a findings file or a job takes.
@@ -20,6 +20,7 @@ import numpy as np
 
 from collaudo.bench.machines.handle import Machine
 from collaudo.bench.running.controls import Control, controls_of
+from collaudo.bench.running.course import Course
 from collaudo.bench.running.drawings import StandDrawings, drawings_of
 from collaudo.bench.running.history import History
 from collaudo.bench.running.positions import position_of
@@ -49,25 +50,6 @@ class Kept:
     name: str
     time_s: float
     saved: Saved
-
-
-@dataclass
-class _Course:
-    """Operations that take time, and how far they are."""
-
-    operations: deque[Operation]
-    quick: bool = False
-    then: str = ""
-    """What is told when it is done."""
-    wait_s: float = 0.0
-    """Still to pass before the next one."""
-
-    @property
-    def left_s(self) -> float:
-        """Of the machine's time, at most."""
-        return self.wait_s + sum(
-            getattr(one, "seconds_s", getattr(one, "at_most_s", 0.0)) for one in self.operations
-        )
 
 
 class Stand:
@@ -112,7 +94,7 @@ class Stand:
         """Why the twin cannot go on; empty while it can."""
         self.untouched = True
         """Whether nobody has done anything to the cold machine yet."""
-        self._course: _Course | None = None
+        self._course: Course | None = None
         self._known: Mapping[object, Any] = {}
         self._work_out(fresh=True)
 
@@ -187,15 +169,11 @@ class Stand:
 
     def begin_course(self, operations: Iterable[Operation], *, quick: bool = False, then: str = "") -> None:
         """Do operations in the machine's own time, or quickly; what takes no time is done at once."""
-        course = self._course = _Course(deque(operations), quick, then)
+        course = self._course = Course(deque(operations), quick, then)
         while self._course is course and course.wait_s <= 0.0:
             self._next(course)
 
-    def end_course(self) -> None:
-        """Do no more of what was begun."""
-        self._course = None
-
-    def _next(self, course: _Course) -> None:
+    def _next(self, course: Course) -> None:
         """The next operation of a course; with none left it is over."""
         from collaudo.twin.operations import Repeat, Wait, perform
 
@@ -212,7 +190,7 @@ class Stand:
         else:
             self.safely(lambda: perform(self.live.run, [operation]))
 
-    def _go_quickly(self, course: _Course) -> None:
+    def _go_quickly(self, course: Course) -> None:
         """As far as some milliseconds reach."""
         end = time.perf_counter() + _QUICK_WALL_s
         while self._course is course and time.perf_counter() < end:

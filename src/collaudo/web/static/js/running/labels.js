@@ -3,19 +3,14 @@
 // Lines are kept clear of as far as there is room beside them.
 
 import { draw, write } from "../dom.js";
+import { apart, boxOf, overlap, pieces, within } from "./boxes.js";
+import { laid, LARGE, LEADING, tried } from "./label_places.js";
 
-/** @typedef {{x: number, y: number, width: number, height: number}} Box */
+/** @typedef {import("./boxes.js").Box} Box */
 /** @typedef {{part: string, symbol: Box, words: string[], side: string, lines: SVGElement[], state: SVGElement,
  *   weight: number, room: number, whole: boolean}} Block */
 
 const SMALLEST_UNITS = 12;
-const NAME_WEIGHT = 600; // as in circuit.css
-const STATE_WEIGHT = 500;
-const LEADING = 1.12;
-const ASIDE = 6;
-const NARROW = 9; // letters in a line
-const WIDE = 13;
-const LARGE = 200; // what is wider than this is a vessel: words may stand inside
 const OVER_LINE = 12; // what it costs to write over a line,
 const OVER_WALL = 30; // over the wall of a vessel,
 const UNTOLD = 9; // and to leave out how a part stands
@@ -184,103 +179,6 @@ export class Labels {
   }
 }
 
-/** Letters in a line and places along a vessel to try on one side. @param {string} side */
-function tried(side) {
-  if (side === "inside") return [0.5, 0.36, 0.64, 0.22, 0.78, 0.9].map((along) => [WIDE, along]);
-  const across = side === "below" || side === "above";
-  const places = across ? [0.5, 0, 1] : [0.5, 0.15, 0.85]; // first in the middle, then towards the ends of the symbol
-  return places.flatMap((along) =>
-    across
-      ? [
-          [NARROW, along],
-          [WIDE, along],
-        ]
-      : [
-          [WIDE, along],
-          [NARROW, along],
-        ],
-  );
-}
-
-/** Where a block stands on one side of its symbol. @param {Block} block @param {string} side
- * @param {number} most letters in a line
- * @param {number} along where inside a vessel, as a share of its width @param {number} size */
-function laid(block, side, most, along, size) {
-  const rows = wrapped(block.words, most, side === "inside");
-  const width = Math.max(block.room * wide("0", STATE_WEIGHT), ...rows.map((row) => wide(row, NAME_WEIGHT))) * size;
-  const height = (rows.length + (block.room ? 1 : 0)) * LEADING * size;
-  const { x, y, width: w, height: h } = block.symbol;
-  const middle = y + h / 2 - height / 2;
-  const slid = middle + (0.5 - along) * 1.4 * height; // the rows beside a symbol, higher or lower
-  const centre = { middle: x + w / 2, start: x + w / 2 + ASIDE, end: x + w / 2 - ASIDE };
-  const anchor = along === 0.5 ? "middle" : along < 0.5 ? "start" : "end";
-  const across = {
-    x: centre[anchor],
-    anchor,
-    left: centre[anchor] - { middle: 0.5, start: 0, end: 1 }[anchor] * width,
-  };
-  const places = {
-    below: { ...across, top: y + h + 3 },
-    above: { ...across, top: y - height - 3 },
-    right: { x: x + w + ASIDE, top: slid, anchor: "start", left: x + w + ASIDE },
-    left: { x: x - ASIDE, top: slid, anchor: "end", left: x - ASIDE - width },
-    inside: {
-      x: x + w * along,
-      top: w > LARGE && h > LARGE ? y + 4 : middle,
-      anchor: "middle",
-      left: x + w * along - width / 2,
-    },
-  };
-  const at = places[/** @type {keyof typeof places} */ (side)];
-  return { ...at, rows, told: block.room > 0, box: { x: at.left, y: at.top, width, height } };
-}
-
-const pen = /** @type {CanvasRenderingContext2D} */ (document.createElement("canvas").getContext("2d"));
-const widths = /** @type {Map<string, number>} */ (new Map());
-
-/** Width of a text, in heights of its letters. @param {string} text @param {number} weight */
-function wide(text, weight) {
-  const key = `${weight} ${text}`;
-  const known = widths.get(key);
-  if (known !== undefined) return known;
-  pen.font = `${weight} 100px ${getComputedStyle(document.body).fontFamily}`;
-  const found = pen.measureText(text).width / 100;
-  widths.set(key, found);
-  return found;
-}
-
-/** The straight pieces of a line as narrow boxes; the hops over others are left out.
- * @param {string} data of its path */
-function pieces(data) {
-  const found = /** @type {Box[]} */ ([]);
-  let [x, y] = [0, 0];
-  for (const [, word, told] of data.matchAll(/([MHVa])([^MHVa]*)/g)) {
-    const numbers = told.trim().split(/\s+/).map(Number);
-    const [toX, toY] = {
-      M: [numbers[0], numbers[1]],
-      H: [numbers[0], y],
-      V: [x, numbers[0]],
-      a: [x + numbers[5], y + numbers[6]],
-    }[word] ?? [x, y];
-    if (word === "H" || word === "V")
-      found.push({ x: Math.min(x, toX), y: Math.min(y, toY), width: Math.abs(toX - x), height: Math.abs(toY - y) });
-    [x, y] = [toX, toY];
-  }
-  return found;
-}
-
-/** @param {string[]} words @param {number} most @param {boolean} oneLine */
-function wrapped(words, most, oneLine) {
-  if (oneLine) return words.length ? [words.join(" ")] : [];
-  const rows = /** @type {string[]} */ ([]);
-  for (const word of words) {
-    const last = rows.at(-1);
-    if (last !== undefined && last.length + word.length + 1 <= most) rows[rows.length - 1] = `${last} ${word}`;
-    else rows.push(word);
-  }
-  return rows;
-}
-
 /** Texts that stand under one another belong together. @param {SVGTextElement[]} texts */
 function stacked(texts) {
   const found = /** @type {SVGTextElement[][]} */ ([]);
@@ -311,46 +209,5 @@ function sideOf(symbol, at) {
   return at.x < symbol.x ? "left" : "inside";
 }
 
-/** Box of a symbol in the sheet's own units. @param {SVGGraphicsElement} child @returns {Box | null} */
-function boxOf(child) {
-  if (child.tagName === "title" || child.tagName === "text") return null;
-  const own = child.getBBox();
-  const matrix = child.transform?.baseVal.consolidate()?.matrix;
-  if (!matrix) return own;
-  const corners = [
-    [own.x, own.y],
-    [own.x + own.width, own.y],
-    [own.x, own.y + own.height],
-    [own.x + own.width, own.y + own.height],
-  ];
-  const xs = corners.map(([x, y]) => matrix.a * x + matrix.c * y + matrix.e);
-  const ys = corners.map(([x, y]) => matrix.b * x + matrix.d * y + matrix.f);
-  const [left, top] = [Math.min(...xs), Math.min(...ys)];
-  return { x: left, y: top, width: Math.max(...xs) - left, height: Math.max(...ys) - top };
-}
-
 /** @param {SVGElement} of @param {string} name */
 const number = (of, name) => Number(of.getAttribute(name));
-
-/** @param {Box} box @param {{x: number, y: number}} at */
-const apart = (box, at) => Math.hypot(at.x - box.x - box.width / 2, at.y - box.y - box.height / 2);
-
-/** @param {Box} box @param {Box} all */
-function within(box, all) {
-  return (
-    box.x >= all.x &&
-    box.y >= all.y &&
-    box.x + box.width <= all.x + all.width &&
-    box.y + box.height <= all.y + all.height
-  );
-}
-
-/** @param {Box} a @param {Box} b @param {number} room */
-function overlap(a, b, room) {
-  return (
-    a.x < b.x + b.width + room &&
-    b.x < a.x + a.width + room &&
-    a.y < b.y + b.height + room &&
-    b.y < a.y + a.height + room
-  );
-}
