@@ -83,6 +83,23 @@ def faults(request: pytest.FixtureRequest) -> Iterator[Faults]:
     assert watching.rest() == []
 
 
+def new_context(
+    browser: Browser, host: str, screen: str = "tablet", *, dark: bool = False, still: bool = False
+) -> BrowserContext:
+    """A visitor of the bench at ``host``, with one of `SCREENS`; ``still`` asks for reduced motion."""
+    width, height = SCREENS[screen]
+    context = browser.new_context(
+        base_url=f"http://{host}",
+        viewport={"width": width, "height": height},
+        has_touch=screen != "wall",
+        color_scheme="dark" if dark else "light",
+        reduced_motion="reduce" if still else "no-preference",
+        locale="en-GB",
+    )
+    context.set_default_timeout(PATIENCE_ms)
+    return context
+
+
 OpenPage = Callable[..., Page]
 
 
@@ -95,16 +112,7 @@ def open_page(browser: Browser, faults: Faults) -> Iterator[OpenPage]:
     contexts: list[BrowserContext] = []
 
     def opened(screen: str = "tablet", *, dark: bool = False, still: bool = False, path: str = "") -> Page:
-        width, height = SCREENS[screen]
-        context = browser.new_context(
-            base_url=f"http://{faults.host}",
-            viewport={"width": width, "height": height},
-            has_touch=screen != "wall",
-            color_scheme="dark" if dark else "light",
-            reduced_motion="reduce" if still else "no-preference",
-            locale="en-GB",
-        )
-        context.set_default_timeout(PATIENCE_ms)
+        context = new_context(browser, faults.host, screen, dark=dark, still=still)
         contexts.append(context)
         faults.watch(context)
         page = context.new_page()

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page, expect
 
-from tests.app.browser.conftest import SCREENS, OpenPage
+from tests.app.browser.conftest import SCREENS, OpenPage, new_context
 from tests.app.browser.every_page import PAGES, address, lay_in, open_settled
+from tests.app.browser.watching import Faults
 from tests.app.served import Bench
 
 TAP_px, TOUCH_px = 56, 96
@@ -80,17 +82,43 @@ FOCUSED = """() => {
 }"""
 
 
+NEXT_FRAME = "() => new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go)))"
+"""What a new size changes is laid out, and told to whoever watches it."""
 TOP = (
     "() => { document.body.tabIndex = -1; document.body.focus(); document.body.removeAttribute('tabindex') }"
 )
 """From where the keyboard starts on a page just opened."""
 
 
-@pytest.fixture(params=PAGES)
+@pytest.fixture(scope="module", params=PAGES)
 def path(request: pytest.FixtureRequest, bench: Bench) -> str:
-    """Address of each page in turn, with something on it."""
+    """Address of each page in turn, with something on it: all tests of one page, then those of the next."""
     lay_in(bench)
     return address(bench, request.param)
+
+
+def visit(browser: Browser, bench: Bench, path: str, screen: str, *, still: bool = False) -> Iterator[Page]:
+    """A page opened once for all tests that look at it; what no page may do fails the last of them."""
+    faults = Faults(bench.url)
+    context = new_context(browser, faults.host, screen, still=still)
+    faults.watch(context)
+    page = context.new_page()
+    open_settled(page, path)
+    yield page
+    context.close()
+    assert faults.rest() == []
+
+
+@pytest.fixture(scope="module")
+def on_tablet(browser: Browser, bench: Bench, path: str) -> Iterator[Page]:
+    """Tests leave it as they found it."""
+    yield from visit(browser, bench, path, "tablet")
+
+
+@pytest.fixture(scope="module")
+def at_rest(browser: Browser, bench: Bench, path: str) -> Iterator[Page]:
+    """On a wall screen, for one who asks for less motion."""
+    yield from visit(browser, bench, path, "wall", still=True)
 
 
 def axe_finds(page: Page) -> list[str]:
@@ -101,11 +129,12 @@ def axe_finds(page: Page) -> list[str]:
     ]
 
 
-def test_axe_finds_nothing_in_light_and_dark(page: Page, path: str) -> None:
-    open_settled(page, path)
-    assert axe_finds(page) == []
-    page.emulate_media(color_scheme="dark")
-    assert axe_finds(page) == []
+def test_axe_finds_nothing_in_light_and_dark(on_tablet: Page) -> None:
+    assert axe_finds(on_tablet) == []
+    on_tablet.emulate_media(color_scheme="dark")
+    found = axe_finds(on_tablet)
+    on_tablet.emulate_media(color_scheme="light")
+    assert found == []
 
 
 def test_axe_finds_nothing_on_a_phone_with_its_menus_open(open_page: OpenPage, path: str) -> None:
@@ -123,9 +152,8 @@ def test_axe_would_find_something(page: Page) -> None:
     assert any(one.startswith("button-name") for one in axe_finds(page))
 
 
-def test_the_keyboard_reaches_everything_and_shows_where_it_is(open_page: OpenPage, path: str) -> None:
-    page = open_page("wall", still=True)
-    open_settled(page, path)
+def test_the_keyboard_reaches_everything_and_shows_where_it_is(at_rest: Page) -> None:
+    page = at_rest
     page.evaluate(STOPS)
     reached: dict[int, str] = {}
     page.evaluate(TOP)
@@ -144,37 +172,37 @@ def test_the_keyboard_reaches_everything_and_shows_where_it_is(open_page: OpenPa
     assert missed == []
 
 
-def test_the_first_stop_of_the_keyboard_leads_to_the_content(page: Page, path: str) -> None:
-    open_settled(page, path)
-    page.evaluate(TOP)
-    page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.className") == "skip"
-    page.keyboard.press("Enter")
-    page.wait_for_timeout(50)
-    assert page.evaluate("document.activeElement.id") == "main"
+def test_the_first_stop_of_the_keyboard_leads_to_the_content(on_tablet: Page) -> None:
+    on_tablet.evaluate(TOP)
+    on_tablet.keyboard.press("Tab")
+    assert on_tablet.evaluate("document.activeElement.className") == "skip"
+    on_tablet.keyboard.press("Enter")
+    expect(on_tablet.locator("#main")).to_be_focused()
 
 
-def test_headings_are_in_order_and_the_page_has_a_name(page: Page, path: str) -> None:
-    open_settled(page, path)
-    levels = page.evaluate(
+def test_headings_are_in_order_and_the_page_has_a_name(on_tablet: Page) -> None:
+    levels = on_tablet.evaluate(
         "() => [...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].filter((e) => e.checkVisibility())"
         ".map((e) => Number(e.tagName[1]))"
     )
     assert levels.count(1) == 1
     assert levels[0] == 1
     assert all(after - before <= 1 for before, after in pairwise(levels))
-    assert len(page.title()) > len(" · collaudo")
+    assert len(on_tablet.title()) > len(" · collaudo")
 
 
 def test_no_page_is_wider_than_the_screen_and_everything_touched_is_large_enough(
-    page: Page, path: str
+    on_tablet: Page,
 ) -> None:
-    open_settled(page, path)
-    for width, height in SCREENS.values():
-        page.set_viewport_size({"width": width, "height": height})
-        page.wait_for_timeout(100)
-        assert page.evaluate("() => document.documentElement.scrollWidth") <= width
-        assert too_small(page) == []
+    found = {}
+    for screen, (width, height) in SCREENS.items():
+        on_tablet.set_viewport_size({"width": width, "height": height})
+        on_tablet.evaluate(NEXT_FRAME)
+        wide = on_tablet.evaluate("() => document.documentElement.scrollWidth")
+        found[screen] = (max(wide - width, 0), too_small(on_tablet))
+    width, height = SCREENS["tablet"]
+    on_tablet.set_viewport_size({"width": width, "height": height})
+    assert found == dict.fromkeys(SCREENS, (0, []))
 
 
 def too_small(page: Page) -> list[str]:
@@ -201,9 +229,8 @@ def test_in_the_first_minute_a_knuckle_is_enough(open_page: OpenPage, screen: st
     assert [one for one in low if one[1] < TOUCH_px - HALF_px] == []
 
 
-def test_where_less_motion_is_asked_for_nothing_moves(open_page: OpenPage, path: str) -> None:
-    page = open_page(still=True)
-    open_settled(page, path)
+def test_where_less_motion_is_asked_for_nothing_moves(at_rest: Page) -> None:
+    page = at_rest
     assert page.evaluate("() => document.getAnimations().length") == 0
     dashes = "() => [...document.querySelectorAll('svg [stroke-dashoffset], svg .run')]"
     dashes += ".map((e) => getComputedStyle(e).strokeDashoffset).join()"
