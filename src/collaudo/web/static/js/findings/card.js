@@ -28,6 +28,7 @@ export function checkCard({ book, card, chosen, finished }) {
     sessionStorage.setItem(place, isOpen);
     for (const [name, row] of rows) row.unfold(name === isOpen);
     panel.hidden = !isOpen;
+    document.body.classList.toggle("entering", isOpen !== "");
   }
 
   /** By hand: touched again it is put away, and the causes come back. @param {string} reading */

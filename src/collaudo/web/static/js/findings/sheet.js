@@ -98,6 +98,7 @@ function show() {
   if (!view || !answer) return;
   document.querySelector("[data-place=loading]")?.remove();
   showHand(view, answer);
+  if (!card) document.body.classList.remove("entering");
   fill("asks", answer.asks, () => questions(book, answer.asks, at("asks")));
   fill("causes", [answer.causes, answer.findings, answer.building, picked], () => leadingCauses(answer, picked, pick));
   const leading = view.stop ? [] : answer.causes.slice(0, 3);

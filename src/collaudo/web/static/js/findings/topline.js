@@ -50,10 +50,11 @@ export function topLine(book, top, foot) {
 /** What undo takes back, in words; empty where there is nothing. @param {import("./book.js").Book} book @param {any} view */
 function takesBack(book, view) {
   const own = book.ownLast;
-  if (!own) return book.isTakenBack ? "" : view.undo;
-  if (own.kind !== "reading" && own.kind !== "not_measured") return "the last entry";
-  const found = view.findings.find((/** @type {any} */ one) => one.entry === own.entry);
-  return found ? `${found.title}: ${valueText(found)}` : "the last entry";
+  if (!own && (book.isTakenBack || !view.undo)) return "";
+  const of = own?.entry ?? view.undo_of;
+  const found = view.findings.find((/** @type {any} */ one) => one.entry === of);
+  if (found) return `${found.title}: ${valueText(found)}`;
+  return own ? "the last entry" : view.undo;
 }
 
 /** How far the causes are worked out, and how long it will take. @param {any} answer */
