@@ -14,7 +14,7 @@ const SMALLEST_UNITS = 12;
 const OVER_LINE = 12; // what it costs to write over a line,
 const OVER_WALL = 30; // over the wall of a vessel,
 const UNTOLD = 9; // and to leave out how a part stands
-const APART = 4; // between two names
+const APART_px = 5; // between two names in a row
 
 export class Labels {
   /** @param {SVGSVGElement} drawing */
@@ -105,7 +105,8 @@ export class Labels {
     for (const block of [...this.blocks].sort((a, b) => b.weight - a.weight)) {
       const spot = this.spot(block, size, symbols, taken);
       this.draw(block, spot, size);
-      if (spot) taken.push(spot.box);
+      const gap = APART_px / scale;
+      if (spot) taken.push({ ...spot.box, x: spot.box.x - gap, width: spot.box.width + 2 * gap });
     }
   }
 
@@ -120,7 +121,7 @@ export class Labels {
       const { box } = spot;
       if (
         !within(box, sheet) ||
-        taken.some((other) => overlap(box, other, APART)) ||
+        taken.some((other) => overlap(box, other, 1)) ||
         symbols.some((other) => other !== block.symbol && overlap(box, other, -4))
       )
         continue;

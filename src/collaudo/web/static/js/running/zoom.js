@@ -3,7 +3,8 @@
 import { button, make, place, write } from "../dom.js";
 
 const STEPS = [1, 1.4, 2, 2.8, 4];
-const READABLE = 0.3; // pixels a unit: smaller than this, a drawing begins enlarged
+const READABLE = 0.3; // pixels a unit: smaller than this, a drawing begins enlarged;
+const READABLE_SCROLLED = 0.42; // on a phone, where it is scrolled all the same
 const EDGE = 14; // room round the drawing for words that grow past it
 
 export class Zoom {
@@ -35,7 +36,8 @@ export class Zoom {
   /** Whole where that can be read, else so large that it can. */
   first() {
     const whole = this.whole();
-    const found = STEPS.findIndex((step) => step * whole >= READABLE);
+    const least = matchMedia("(max-width: 560px)").matches ? READABLE_SCROLLED : READABLE;
+    const found = STEPS.findIndex((step) => step * whole >= least);
     return whole === 0 ? 0 : Math.min(found < 0 ? 2 : found, 2);
   }
 
