@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page
 
 from tests.app.browser.conftest import OpenPage
-from tests.app.browser.every_page import OWN_MACHINE, PAGES, lay_in, open_settled
+from tests.app.browser.every_page import OWN_MACHINE, PAGES, lay_in, open_settled, settle
 from tests.app.served import Bench
 from tests.app.web.laying_in import MARK, lend_signatures
 from tests.app.web.walking import filled
@@ -58,9 +58,9 @@ def test_text_typed_into_a_sheet_by_hand_is_not_run(page: Page) -> None:
     for field in fields:
         field.fill(f'{MARK} <img src=x onerror="fired()">')
         field.blur()
-    page.wait_for_timeout(300)
+    settle(page)
     page.reload()
-    page.wait_for_timeout(600)
+    settle(page)
     assert not any(page.evaluate(TAKEN_IN))
 
 
