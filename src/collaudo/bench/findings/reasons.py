@@ -7,9 +7,15 @@ from collections.abc import Mapping, Sequence
 from collaudo.bench.findings.entry_words import value_in_words
 from collaudo.bench.findings.held_signatures import Held
 from collaudo.bench.findings.sheet import Typed
-from collaudo.bench.findings.words import finding_in_words, never_below_nought, reason_in_words
+from collaudo.bench.findings.words import (
+    complaint_in_words,
+    finding_in_words,
+    never_below_nought,
+    reason_in_words,
+)
 from collaudo.bench.sound.expected import Expected
 from collaudo.bench.units_in_texts import in_chosen_units
+from collaudo.checks.files import COMPLAINT
 from collaudo.diagnosis.explanation import ExplainedFinding, PredictedFinding
 from collaudo.diagnosis.ranking import Ranking
 from collaudo.diagnosis.words import ABSENT
@@ -41,6 +47,8 @@ class Reasons:
         """The finding itself, in words."""
         finding = explained.finding
         info = self._readings[finding.reading]
+        if finding.reading == COMPLAINT:
+            return f"Complaint: {complaint_in_words(str(finding.value))}"
         title, typed = in_chosen_units(info.title, self._choice), self._typed.get(id(explained))
         if typed is not None and typed.unit == self._choice.unit_for(info.unit):
             return f"{title[:1].upper()}{title[1:]}: {value_in_words(typed.value, typed.unit)}"
