@@ -513,3 +513,28 @@ def test_a_machine_file_changed_meanwhile_is_told_of_and_taken_when_it_begins_an
     expect(page.get_by_role("heading", level=1)).to_have_text("Second one")
     expect(told).to_be_hidden()
     file.unlink()
+
+
+NAMES_THAT_TOUCH = """() => {
+  const rows = [...document.querySelectorAll('.circuit .told text')]
+    .filter((text) => text.textContent && text.getAttribute('visibility') !== 'hidden')
+    .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
+  const found = [];
+  rows.forEach((a, n) => rows.slice(n + 1).forEach((b) => {
+    const across = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+    const down = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+    if (across > 1 && down > 0.35 * a.box.height) found.push(`${a.text} on ${b.text}`);
+  }));
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("screen", ["tablet", "phone", "wall"])
+def test_no_name_in_the_circuit_stands_on_another(open_page: OpenPage, screen: str) -> None:
+    page = open_page(screen, path="/running/hx-two-group")
+    expect(clock(page)).to_have_text(re.compile(r"\d\d:\d\d"), timeout=OPENS_ms)
+    for layer in ("Water", "Heat", "Current"):
+        page.get_by_role("radio", name=layer, exact=True).check(force=True)
+        page.wait_for_timeout(500)  # what is told comes with the frames
+        assert page.locator(".circuit .told text").count() > 20
+        assert page.evaluate(NAMES_THAT_TOUCH) == []

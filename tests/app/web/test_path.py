@@ -213,3 +213,13 @@ def test_a_path_asked_for_again_is_laid_out_no_more_until_its_machine_changes(
     file.write_text(text.format("second"))
     assert walking(str(file), "brewing", "water", "customer").title == "second"
     assert laid_out == ["water"] * 2
+
+
+@pytest.mark.parametrize("machine", ["dual-vibration", "flow-through", "dual-rotary", "hx-two-group"])
+def test_in_the_wiring_every_step_stands_somewhere(machine: str) -> None:
+    """A sensor has no symbol of its own there: it stands at the controller that reads it."""
+    found = walking(machine, "heating", "current", "apprentice")
+    steps = [step for walk in found.walks for step in walk.steps]
+    assert steps
+    assert [step.name for step in steps if not step.here] == []
+    assert {one for step in steps for one in step.here} <= ids_in(found.drawing)

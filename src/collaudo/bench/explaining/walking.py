@@ -174,10 +174,15 @@ class _Marks:
             before = parts[-1]
 
     def _at(self, part: str) -> list[str]:
-        """Where a part stands: itself, else on what it sits or what it feels, as a cut-out on its pump."""
+        """Where a part stands: itself, else on what it sits or what it feels, as a cut-out on its pump, else
+        at what reads it, as a sensor at its controller."""
         if part in self.drawn:
             return [part]
-        return [other for _, other in hosts(self.machine.parts[part], self.drawn)][:1]
+        sits = [other for _, other in hosts(self.machine.parts[part], self.drawn)]
+        reads = [
+            name for name, other in self.machine.parts.items() if name in self.drawn and hosts(other, [part])
+        ]
+        return (sits + reads)[:1]
 
 
 def _drawing(shown: Diagram, content: str) -> str:
