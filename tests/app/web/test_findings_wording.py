@@ -30,6 +30,12 @@ def test_a_number_is_worded_with_every_digit_that_was_typed(pages: Pages) -> Non
     assert "28.5\u202fg" in pages.client.get(f"/findings/{sheet}/print").text
 
 
+def test_a_complaint_is_worded_in_reasons_as_on_its_tile(pages: Pages) -> None:
+    causes = pages.write(pages.begin(), {"kind": "complaint", "words": ["slow"]})["answer"]["causes"]
+    reasons = [text for cause in causes for text in cause["for"] + cause["against"]]
+    assert any(text.startswith("Complaint: pours slowly. ") for text in reasons)
+
+
 def test_cautions_and_steps_are_in_the_units_chosen(pages: Pages) -> None:
     sheet = pages.begin()
     pages.client.cookies.set("units", "psi.degF.ml")
