@@ -128,7 +128,7 @@ unsay.addEventListener("click", () => {
   remember();
   want(said());
 });
-const sheetWait = waitingIn(/** @type {HTMLElement} */ (at("sheet-making")), { says: "The sheet is being made", usual_s: SHEET_s });
+const sheetWait = waitingIn(at("sheet-making"), { says: "The sheet is being made", usual_s: SHEET_s });
 sheet.addEventListener("click", async (event) => {
   if (event.ctrlKey || event.metaKey || event.shiftKey) return; // in a window of its own, which tells of waiting itself
   event.preventDefault();

@@ -13,8 +13,3 @@ export function lineIs(heard) {
     : "No line to the bench computer. Go on: what you enter is kept here and sent when the line is back.";
   document.dispatchEvent(new CustomEvent(heard ? "line-back" : "line-lost"));
 }
-
-/** Whether the server was heard last time. */
-export function lineIsUp() {
-  return up;
-}

@@ -41,13 +41,7 @@ export function readingRow({ book, card, row, touch, stored }) {
     make(
       "div",
       { class: "entry-head" },
-      make(
-        "div",
-        { class: "entry-name" },
-        title,
-        expected[1],
-        values[1],
-      ),
+      make("div", { class: "entry-name" }, title, expected[1], values[1]),
       row.why && make("p", { class: "entry-why" }, row.why),
       entry.aside,
     ),
