@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import fields, is_dataclass, replace
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from collaudo.quantities.digits import digits_of, with_digits
@@ -27,6 +28,7 @@ _TEXTS = frozenset({"title", "check_title", "why", "steps", "cautions", "remedy"
 """Fields that hold the library's sentences; what a person has typed is never changed."""
 
 
+@lru_cache(maxsize=4096)
 def in_chosen_units(text: str, choice: Choice) -> str:
     """A sentence with every pressure, temperature, difference of temperature and volume in the chosen units,
     as an instrument shows it: ``9 to 12 bar`` is ``131 to 174 psi``."""
