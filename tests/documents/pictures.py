@@ -26,7 +26,7 @@ from tests.app.web.asking import Asker
 
 FOLDER = Path(__file__).parents[2] / "docs" / "pictures"
 MOST_BYTES = 150_000
-COLOURS = 64
+COLOURS = 192
 LONGEST_BUILD_s = 900.0
 SHOT_s = 9.0
 
