@@ -348,7 +348,8 @@ def check_and_test(python: Python, arguments: Sequence[str]) -> int:
     say("\npytest")
     # One thread each: the workers already fill the cores.
     one_thread = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"), "1")
-    code = run(python.command + ["-m", "pytest", "-n", str(workers())] + list(arguments), **one_thread)
+    pytest = python.command + ["-m", "pytest", "-n", str(workers()), "--dist", "worksteal"]
+    code = run(pytest + list(arguments), **one_thread)
     if failed:
         say("Failed before the tests: " + ", ".join(failed), sys.stderr)
     return code or (1 if failed else 0)

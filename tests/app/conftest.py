@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,12 @@ def made_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         patch.setenv("COLLAUDO_SIGNATURES", str(folder))
         make_signatures()
     return folder
+
+
+@pytest.fixture(scope="session")
+def served_folder(made_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The made-up signatures once more, for servers: they build others beside them."""
+    return Path(shutil.copytree(made_folder, tmp_path_factory.mktemp("served") / "signatures"))
 
 
 @pytest.fixture

@@ -330,7 +330,7 @@ def test_every_number_of_the_library_says_why_in_half_a_line() -> None:
 
 
 def test_the_usual_outcome_stands_out_and_rare_ones_are_left_out() -> None:
-    chances = {"burnt-hot": 0.03, "none-at-all": 0.968, "x": 0.002}
+    chances = {"burnt-hot": 0.06, "none-at-all": 0.9, "x": 0.04}
     reading = Expected("look", "smell", "Look", "smell", "", None, "none-at-all", None, chances)
     check = ExpectedCheck("look", "Look", "Why.", [], [], 2.0, 0.0, "any", "any", "off", [], [])
     found = Expectations("m", "M", [reading], {}, [], [check], [], [], [], 64)

@@ -420,7 +420,7 @@ def test_the_tests_read_the_code_compile_once_then_run_pytest(
         "-m mypy",
         "-m ruff check --output-format concise",
     ]
-    assert tests == "-m pytest -n 2 tests/unit -k two words"
+    assert tests == "-m pytest -n 2 --dist worksteal tests/unit -k two words"
 
 
 @needs_shell

@@ -55,20 +55,20 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="package")
 def bench(
     browser: Browser,  # noqa: ARG001  # without a browser no server is needed
-    made_folder: Path,
+    served_folder: Path,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Bench]:
     """A server all tests here share: they must not mind what others have entered."""
-    started = Bench(tmp_path_factory.mktemp("bench") / "data", made_folder)
+    started = Bench(tmp_path_factory.mktemp("bench") / "data", served_folder)
     yield started
     started.stop()
     assert "Traceback" not in started.faults()
 
 
 @pytest.fixture
-def own_bench(browser: Browser, made_folder: Path, tmp_path: Path) -> Iterator[Bench]:  # noqa: ARG001
+def own_bench(browser: Browser, served_folder: Path, tmp_path: Path) -> Iterator[Bench]:  # noqa: ARG001
     """A server for one test, with nothing in its folder; may be stopped and started."""
-    started = Bench(tmp_path / "data", made_folder)
+    started = Bench(tmp_path / "data", served_folder)
     yield started
     started.stop()
     assert "Traceback" not in started.faults()

@@ -497,10 +497,10 @@ def test_an_unknown_machine_is_not_found(page: Page, faults: Faults) -> None:
 
 
 def test_a_machine_file_changed_meanwhile_is_told_of_and_taken_when_it_begins_anew(
-    page: Page, bench: Bench
+    page: Page, own_bench: Bench
 ) -> None:
-    file = bench.data / "machines" / "changing.yaml"
-    file.parent.mkdir(exist_ok=True)
+    file = own_bench.data / "machines" / "changing.yaml"
+    file.parent.mkdir(parents=True, exist_ok=True)
     text = "like: flow-through\nmachine: changing\ntitle: {}\n"
     file.write_text(text.format("First one"))
     opened(page, "/running/changing")
@@ -512,7 +512,6 @@ def test_a_machine_file_changed_meanwhile_is_told_of_and_taken_when_it_begins_an
     told.get_by_role("button", name="Begin cold with the new file").tap()
     expect(page.get_by_role("heading", level=1)).to_have_text("Second one")
     expect(told).to_be_hidden()
-    file.unlink()
 
 
 NAMES_THAT_TOUCH = """() => {

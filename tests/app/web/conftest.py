@@ -13,9 +13,9 @@ from tests.app.web.laying_in import lay_in_sheet
 
 
 @pytest.fixture(scope="module")
-def served(made_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+def served(served_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     """A server for the tests of a module. Whatever they ask, nothing inside it may go wrong."""
-    bench = Bench(tmp_path_factory.mktemp("served") / "data", made_folder)
+    bench = Bench(tmp_path_factory.mktemp("served") / "data", served_folder)
     yield bench
     bench.stop()
     assert "Traceback" not in bench.faults()

@@ -68,8 +68,8 @@ def own_address() -> str:
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads the table of the Linux kernel")
-def test_told_to_it_listens_on_the_network_behind_the_door(made_folder: Path, tmp_path: Path) -> None:
-    bench = Bench(tmp_path / "data", made_folder, phrase="river copper window eleven boat")
+def test_told_to_it_listens_on_the_network_behind_the_door(served_folder: Path, tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "data", served_folder, phrase="river copper window eleven boat")
     try:
         assert addresses(bench.port) == [EVERYWHERE]
         asker = Asker(bench)

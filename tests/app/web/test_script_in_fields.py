@@ -20,11 +20,11 @@ IMPORTED = f"machine: hx-vibration\nnote: |\n  {NASTY}\nfindings:\n  - free-flow
 
 
 @pytest.fixture(scope="module", autouse=True)
-def laid_in(served: Bench, made_folder: Any) -> Iterator[None]:
+def laid_in(served: Bench, served_folder: Any) -> Iterator[None]:
     """A machine of one's own with script in its title."""
     lay_in_machine(served.data)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("COLLAUDO_SIGNATURES", str(made_folder))
+        patch.setenv("COLLAUDO_SIGNATURES", str(served_folder))
         lend_signatures(served.data)
     yield
     (served.data / "machines" / f"{OWN_MACHINE}.yaml").unlink(missing_ok=True)
