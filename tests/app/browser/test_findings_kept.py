@@ -61,16 +61,22 @@ def test_not_a_letter_is_lost_while_the_network_is_away_for_20_s(page: Page, fau
     assert sheet["note"] == note
 
 
-def test_what_was_entered_while_the_server_was_away_comes_after_a_reload_of_the_browser(
-    open_page: OpenPage, own_bench: Bench, faults: Faults
-) -> None:
+def entered_without_a_server(open_page: OpenPage, bench: Bench, faults: Faults) -> Page:
+    """A sheet on which a reading was stored after its server had gone."""
     faults.allow_lost_line()
     page = open_page()
     begin(page, "slow")
     take_up(page, "free-flow")
     heard(page)
-    own_bench.stop()
+    bench.stop()
     store(page, "free-flow.water", "34")
+    return page
+
+
+def test_what_was_entered_while_the_server_was_away_comes_after_a_reload_of_the_browser(
+    open_page: OpenPage, own_bench: Bench, faults: Faults
+) -> None:
+    page = entered_without_a_server(open_page, own_bench, faults)
     expect(page.locator(".foot-line .waits")).to_have_text("1 waiting for the line")
     sheet = page.url
     page.goto("about:blank")
@@ -83,13 +89,7 @@ def test_what_was_entered_while_the_server_was_away_comes_after_a_reload_of_the_
 def test_a_server_started_again_is_found_by_the_page_that_stood_open(
     open_page: OpenPage, own_bench: Bench, faults: Faults
 ) -> None:
-    faults.allow_lost_line()
-    page = open_page()
-    begin(page, "slow")
-    take_up(page, "free-flow")
-    heard(page)
-    own_bench.stop()
-    store(page, "free-flow.water", "34")
+    page = entered_without_a_server(open_page, own_bench, faults)
     expect(page.locator(".line-state")).to_be_visible()
     own_bench.start()
     heard(page)

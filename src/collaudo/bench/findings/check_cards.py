@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from collaudo.bench.check_facts import CheckFacts
 from collaudo.bench.findings.machine_words import MachineWords
 from collaudo.bench.findings.words import word_in_words
 from collaudo.bench.sound.expected import Expected
@@ -60,23 +61,10 @@ class ReadingCard:
 
 
 @dataclass(frozen=True)
-class CheckCard:
-    """One check, to be made now."""
+class CheckCard(CheckFacts):
+    """One check, to be made now: minutes are those from the condition now, and bringing the machine into the
+    condition it needs counts as waiting."""
 
-    check: str
-    title: str
-    why: str
-    steps: list[str]
-    tools: list[str]
-    minutes: float
-    """At work, from the condition now."""
-    wait_minutes: float
-    """Unattended, bringing the machine into its condition included."""
-    needs: str
-    leaves: str
-    lid: str
-    hazards: list[str]
-    cautions: list[str]
     saves_min: float | None
     """By how much it is expected to shorten the way to a repaired machine; None: by nothing, or not known."""
     timers: list[Timer]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from collaudo.bench.check_facts import CheckFacts
 from collaudo.quantities.units import Choice, from_si, to_si
 
 
@@ -27,24 +28,8 @@ class Expected:
 
 
 @dataclass(frozen=True)
-class ExpectedCheck:
-    """A check whose readings are expected: why and how it is made, what it needs, what can hurt."""
-
-    check: str
-    title: str
-    why: str
-    steps: list[str]
-    tools: list[str]
-    minutes: float
-    wait_minutes: float
-    needs: str
-    """Condition it needs: any, cold or hot."""
-    leaves: str
-    """Condition it leaves behind."""
-    lid: str
-    hazards: list[str]
-    cautions: list[str]
-    """In words, one for each hazard."""
+class ExpectedCheck(CheckFacts):
+    """A check whose readings are expected."""
 
 
 @dataclass(frozen=True)
