@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from collaudo.bench.machines.choosing import commonest_first
+from collaudo.quantities.units import Choice
+from collaudo.web.asking.units import span
 from tests.app.web.sheets import MACHINE, Pages, bench, reading
 
 pytestmark = pytest.mark.usefixtures("signatures")
@@ -132,3 +134,15 @@ def test_own_machines_stand_first(pages: Pages, tmp_path: Path, room: str) -> No
     own.write_text("machine: zz-of-the-shop\ntitle: The one\nlike: spring-lever\n", encoding="utf-8")
     text = pages.client.get(room).text
     assert text.index("/portraits/zz-of-the-shop.svg") < text.index(f"/portraits/{MACHINE}.svg")
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "text"),
+    [
+        (15.2, 35.0, "s", "15 to 35\N{NARROW NO-BREAK SPACE}s"),
+        (1.86, 2.14, "bar", "1.9 to 2.1\N{NARROW NO-BREAK SPACE}bar"),
+        (0.24, 0.46, "bar", "0.24 to 0.46\N{NARROW NO-BREAK SPACE}bar"),
+    ],
+)
+def test_both_ends_of_a_range_have_the_same_digits(low: float, high: float, unit: str, text: str) -> None:
+    assert f">{text}<" in span(low, high, unit, Choice())

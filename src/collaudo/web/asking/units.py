@@ -34,9 +34,9 @@ def converted(value: float, unit: str, choice: Choice) -> tuple[float, str]:
     return (value, unit) if chosen == unit else (from_si(to_si(value, unit), chosen), chosen)
 
 
-def number_text(value: float, unit: str = "") -> str:
+def number_text(value: float, unit: str = "", digits: int | None = None) -> str:
     """With the digits an instrument of the bench shows; thousands apart, a point before fractions."""
-    text = with_digits(value, digits_of(value, unit))
+    text = with_digits(value, digits_of(value, unit) if digits is None else digits)
     whole, point, rest = text.partition(".")
     sign, whole = ("\N{MINUS SIGN}", whole[1:]) if whole.startswith("-") else ("", whole)
     grouped = f"{int(whole):,}".replace(",", NARROW) if len(whole) > 4 else whole
@@ -53,9 +53,10 @@ def quantity(value: float, unit: str, choice: Choice) -> Markup:
 
 
 def span(low: float, high: float, unit: str, choice: Choice) -> Markup:
-    """From low to high, the unit once."""
+    """From low to high, the unit once, both ends to the digits of the coarser."""
     (a, chosen), (b, _) = converted(low, unit, choice), converted(high, unit, choice)
-    text = f"{number_text(a, chosen)} to {number_text(b, chosen)}"
+    digits = min(digits_of(a, chosen), digits_of(b, chosen))
+    text = f"{number_text(a, chosen, digits)} to {number_text(b, chosen, digits)}"
     text += f"{NARROW}{unit_of(chosen).text}" if chosen else ""
     return Markup('<data class="quantity" value="{}" data-to="{}" data-unit="{}">{}</data>').format(
         f"{low:.6g}", f"{high:.6g}", unit, escape(text.rstrip())

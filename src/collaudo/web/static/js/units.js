@@ -96,7 +96,9 @@ export function quantityText(value, unit) {
 /** From low to high, the unit once. @param {number} low @param {number} high @param {string} unit */
 export function spanText(low, high, unit) {
   const to = unitFor(unit);
-  const ends = [low, high].map((value) => numberText(between(value, unit, to), to));
+  const values = [low, high].map((value) => between(value, unit, to));
+  const digits = Math.min(...values.map((value) => digitsOf(value, to)));
+  const ends = values.map((value) => numberText(value, to, digits));
   const text = unitText(to);
   return `${ends[0]} to ${ends[1]}${text ? NARROW + text : ""}`;
 }
